@@ -1,0 +1,76 @@
+"""What an assertion states, as a scenario file writes it.
+
+README.md beside this file defines each pattern. `KEYS` says which TOML key fills which field, so that the
+loader and the checks speak of the same names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+KEYS: Mapping[str, str] = MappingProxyType(
+    {
+        "title": "title",
+        "basis": "basis",
+        "always": "always",
+        "never": "never",
+        "sometime": "sometime",
+        "after": "after",
+        "within": "within_ms",
+        "expect": "expect",
+        "held": "held_ms",
+        "while": "while_",
+        "grace": "grace_ms",
+    }
+)
+"""TOML key of an [[assertion]] -> field of `AssertionSpec`."""
+
+DURATION_KEYS = frozenset({"within", "held", "grace"})
+"""Keys whose value is a duration ("4 s"); their fields are whole milliseconds."""
+
+
+@dataclass(frozen=True)
+class AssertionSpec:
+    """One [[assertion]] of a scenario, expressions still as text.
+
+    Attributes
+    ----------
+    title, basis : str
+        What must hold, in a person's words, and the standard or practice it rests on.
+    always, never, sometime : str or None
+        A condition that holds throughout, at no moment, or at some moment of the scope.
+    after, expect : str or None
+        A trigger and the condition that must answer each of its occurrences.
+    within_ms : int or None
+        Longest time from the trigger to the answer; exactly this long is in time. [ms]
+    held_ms : int or None
+        How long the answer must then last without a break; None: a moment is enough. [ms]
+    while_ : str or None
+        The scope: a condition, or "between A and B", "before A", "after A"; None: the whole run.
+    grace_ms : int or None
+        The scope begins this long after it opens. [ms]
+    lines : Mapping[str, int]
+        TOML key -> line of the file, counted from 1; the line of the table itself under "".
+    file : str
+    """
+
+    title: str
+    basis: str = ""
+    always: str | None = None
+    never: str | None = None
+    sometime: str | None = None
+    after: str | None = None
+    within_ms: int | None = None
+    expect: str | None = None
+    held_ms: int | None = None
+    while_: str | None = None
+    grace_ms: int | None = None
+    lines: Mapping[str, int] = field(default_factory=dict, compare=False)
+    file: str = ""
+
+    def value(self, key: str) -> str | int | None:
+        """The value under a TOML key; None where the file does not state it."""
+        stated: str | int | None = getattr(self, KEYS[key])
+        return stated
