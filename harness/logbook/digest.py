@@ -33,7 +33,7 @@ class RunDigest:
         self._times.update(times.astype("<i8").data)
         self._values.update(rows.data)
 
-    def hex(self) -> str:
+    def hexdigest(self) -> str:
         """64 hexadecimal digits for what was taken so far; more chunks may follow."""
         joined = hashlib.sha256(self._head)
         joined.update(self._times.digest())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -49,6 +50,13 @@ CREATE TABLE verdicts (
     decided_ms INTEGER, exercised INTEGER NOT NULL, note TEXT NOT NULL,
     PRIMARY KEY (run, number)
 ) WITHOUT ROWID;
+"""
+
+
+#: One statement, so that all three are of the same moment.
+_WHAT_IT_IS = """
+SELECT (SELECT count(*) FROM sqlite_master), application_id, user_version
+FROM pragma_application_id, pragma_user_version
 """
 
 
@@ -117,9 +125,7 @@ def open_for_reading(path: Path) -> sqlite3.Connection:
 
 def _version(connection: sqlite3.Connection, path: Path) -> int:
     """Version of the tables, 0 for a file that is still empty; refuses files that are not ours."""
-    (application,) = connection.execute("PRAGMA application_id").fetchone()
-    (version,) = connection.execute("PRAGMA user_version").fetchone()
-    (tables,) = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
+    tables, application, version = connection.execute(_WHAT_IT_IS).fetchone()
     if not tables and not version:
         return 0
     if application != APPLICATION_ID:
@@ -135,16 +141,26 @@ def _version(connection: sqlite3.Connection, path: Path) -> int:
 
 
 def _make_tables(connection: sqlite3.Connection, path: Path) -> None:
-    connection.execute("PRAGMA journal_mode = WAL")  # readers do not stop the writer
-    connection.execute("BEGIN IMMEDIATE")
-    try:
-        if _version(connection, path) == 0:  # another process may have been first
-            for statement in TABLES.split(";"):
-                connection.execute(statement)
-            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-            connection.execute(f"PRAGMA user_version = {VERSION}")
-        connection.execute("COMMIT")
-    except BaseException:
-        if connection.in_transaction:
-            connection.execute("ROLLBACK")
-        raise
+    """Make the tables, unless another process is first.
+
+    SQLite does not wait when two switch a new file to WAL at once: one is refused, and tries again here.
+    """
+    give_up = time.monotonic() + PATIENCE_S
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")  # readers do not stop the writer
+            connection.execute("BEGIN IMMEDIATE")
+            if _version(connection, path) == 0:
+                for statement in TABLES.split(";"):
+                    connection.execute(statement)
+                connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+                connection.execute(f"PRAGMA user_version = {VERSION}")
+            connection.execute("COMMIT")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > give_up:
+                raise
+            time.sleep(0.01)
+        finally:
+            if connection.in_transaction:
+                connection.execute("ROLLBACK")

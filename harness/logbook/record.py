@@ -40,6 +40,38 @@ class LoggedEvent:
     text: str
 
 
+class ResultLike(Protocol):
+    """A finished run as the bench gives it: see `harness.bench.result.RunResult`."""
+
+    @property
+    def status(self) -> Status: ...
+    @property
+    def reasons(self) -> Sequence[str]: ...
+    @property
+    def notes(self) -> Sequence[str]: ...
+    @property
+    def verdicts(self) -> Sequence[Verdict]: ...
+    @property
+    def digest(self) -> str: ...
+    @property
+    def length_ms(self) -> int: ...
+    @property
+    def exchanges(self) -> int: ...
+    @property
+    def repeats(self) -> int: ...
+    @property
+    def wall_s(self) -> float: ...
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("unlit")
+    except PackageNotFoundError:  # a checkout that was never installed
+        return "unknown"
+
+
 @dataclass(frozen=True, kw_only=True)
 class RunMeta:
     """What is known when a run starts; `device` is the link's text, `host` and `process` say who wrote it."""
@@ -55,19 +87,21 @@ class RunMeta:
     device: str = ""
     device_name: str = ""
     device_version: str = ""
-    unlit_version: str = ""
+    unlit_version: str = field(default_factory=_version)
     host: str = field(default_factory=platform.node)
     process: int = field(default_factory=os.getpid)
 
 
 @dataclass(frozen=True, kw_only=True)
 class RunEnd:
-    """What is known when a run has ended; `counters` are the bench's (exchanges, repeats, …)."""
+    """What is known when a run has ended: `length_ms` is how far it came, in bench time."""
 
     reasons: Sequence[str] = ()
     notes: Sequence[str] = ()
     digest: str = ""
-    counters: Mapping[str, float] = field(default_factory=dict)
+    length_ms: int = 0
+    exchanges: int = 0
+    repeats: int = 0
     wall_s: float = 0.0
 
 
@@ -150,7 +184,7 @@ class RunRecord:
         digest = RunDigest(self.names, [self.units[name] for name in self.names])
         for times, values in self.chunks():
             digest.chunk(times, values)
-        return digest.hex()
+        return digest.hexdigest()
 
     def _column(self, name: str) -> int:
         if name not in self.units:

@@ -11,7 +11,6 @@ import json
 import queue
 import sqlite3
 import threading
-from collections.abc import Mapping, Sequence
 from dataclasses import asdict, astuple
 from pathlib import Path
 from types import TracebackType
@@ -19,12 +18,11 @@ from typing import Any
 
 import numpy as np
 
-from harness.assertions.verdict import Status, Verdict
 from harness.errors import LogbookError
 from harness.logbook.alive import LifeLock
 from harness.logbook.chunks import Times, Values, pack_times, pack_values
 from harness.logbook.file import sqlite_errors
-from harness.logbook.record import EventLike, RunEnd
+from harness.logbook.record import EventLike, ResultLike, RunEnd
 
 #: Jobs that may wait, and that may share a commit.
 QUEUE_LENGTH = 16
@@ -76,25 +74,21 @@ class RunWriter:
         """Take something that happened."""
         self._hand_over((_EVENT, (self.run_id, int(event.t_ms), event.source, event.text)))
 
-    def finish(
-        self,
-        status: Status,
-        reasons: Sequence[str] = (),
-        verdicts: Sequence[Verdict] = (),
-        digest: str = "",
-        *,
-        counters: Mapping[str, float] | None = None,
-        wall_s: float = 0.0,
-        notes: Sequence[str] = (),
-    ) -> None:
+    def finish(self, result: ResultLike) -> None:
         """Record how the run ended and wait until all of it is on the disk."""
         end = RunEnd(
-            reasons=tuple(reasons), notes=tuple(notes), digest=digest, counters=counters or {}, wall_s=wall_s
+            reasons=tuple(result.reasons),
+            notes=tuple(result.notes),
+            digest=result.digest,
+            length_ms=result.length_ms,
+            exchanges=result.exchanges,
+            repeats=result.repeats,
+            wall_s=result.wall_s,
         )
         try:
-            for number, v in enumerate(verdicts):
-                self._hand_over((_VERDICT, (self.run_id, number, *astuple(v))))
-            self._hand_over((_END, (status, json.dumps(asdict(end)), self.run_id)))
+            for number, verdict in enumerate(result.verdicts):
+                self._hand_over((_VERDICT, (self.run_id, number, *astuple(verdict))))
+            self._hand_over((_END, (result.status, json.dumps(asdict(end)), self.run_id)))
         finally:
             self.close()
         if self._failure:
@@ -135,9 +129,14 @@ class RunWriter:
                 with sqlite_errors(self._path):
                     self._commit(jobs)
             except LogbookError as error:
-                self._failure = error
+                self._fail(error)
             except Exception as error:
-                self._failure = LogbookError(f"{self._path}: {type(error).__name__}: {error}. Report this.")
+                self._fail(LogbookError(f"{self._path}: {type(error).__name__}: {error}. Report this."))
+
+    def _fail(self, error: LogbookError) -> None:
+        """This run can no longer end well: from now on it shows as interrupted."""
+        self._failure = error
+        self._lock.release()
 
     def _gather(self) -> tuple[list[_Job], bool]:
         """Wait for one job, then take all that have come meanwhile: they share a commit."""

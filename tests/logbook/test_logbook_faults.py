@@ -14,10 +14,12 @@ import numpy as np
 import pytest
 
 from harness.assertions.verdict import Status
+from harness.bench.result import RunResult
 from harness.errors import LogbookError
 from harness.logbook import Logbook, LoggedEvent, RunMeta, file
 from harness.logbook.writer import QUEUE_LENGTH
 
+PASSED = RunResult(1, "a.toml", "", "builtin", Status.PASS, (), (), (), "", 0, 0, 0, 0.0)
 META = RunMeta(scenario_file="a.toml")
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -32,7 +34,9 @@ CHILD = """
 import sys, numpy as np
 from pathlib import Path
 from harness.assertions.verdict import Status
+from harness.bench.result import RunResult
 from harness.logbook import Logbook, RunMeta
+PASSED = RunResult(1, "a.toml", "", "builtin", Status.PASS, (), (), (), "", 0, 0, 0, 0.0)
 def rows(number, count=100):
     noise = np.random.default_rng(number).random((count, 2))
     return np.arange(count, dtype=np.int64) + number * count, noise
@@ -82,7 +86,7 @@ def test_a_killed_process_keeps_what_was_committed_and_never_passes(tmp_path: Pa
         assert raw.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     raw.close()
     with book.begin(META, ["a"], ["K"]) as writer:
-        writer.finish(Status.PASS)
+        writer.finish(PASSED)
     assert [run.shown_status for run in book.runs()] == ["interrupted", "pass"]
     assert not list(tmp_path.glob("*-run-*")), "the next run takes the dead one's lock away"
 
@@ -95,7 +99,7 @@ def test_two_processes_write_one_file_at_once(tmp_path: Path) -> None:
         sys.stdin.readline()
         for number in range(40):
             writer.chunk(*rows(number))
-        writer.finish(Status.PASS)
+        writer.finish(PASSED)
     """
     with child(book.path, body) as one, child(book.path, body) as two:
         for seed, process in ((1, one), (2, two)):
@@ -129,7 +133,7 @@ def test_a_reader_sees_whole_chunks_while_a_run_is_written(tmp_path: Path) -> No
                 times, _ = record.signals()
                 assert np.array_equal(times, np.arange(len(times)))
                 seen.append(len(times))
-        writer.finish(Status.PASS)
+        writer.finish(PASSED)
     assert all(count % 100 == 0 for count in seen)
     assert seen == sorted(seen)
     assert len(book.read(1).signals()[0]) == 6000
@@ -158,7 +162,7 @@ def test_a_full_disk_is_said_at_the_next_call_and_at_the_end(
     with pytest.raises(LogbookError, match="full"):
         writer.event(LoggedEvent(0, "bench", "x"))
     with pytest.raises(LogbookError, match="full"):
-        writer.finish(Status.PASS)
+        writer.finish(PASSED)
     monkeypatch.undo()
     record = book.read(1)
     assert record.summary.shown_status == "interrupted"
@@ -173,7 +177,7 @@ def test_the_end_alone_tells_of_a_failure_that_came_late(
     writer = Logbook(tmp_path / "b").begin(META, ["a", "b"], ["K", "K"])
     monkeypatch.setattr(writer, "_commit", lambda jobs: (_ for _ in ()).throw(MemoryError("no more")))
     with pytest.raises(LogbookError, match="MemoryError: no more"):
-        writer.finish(Status.PASS)
+        writer.finish(PASSED)
 
 
 def test_a_file_that_may_not_grow_ends_in_a_logbook_error(tmp_path: Path) -> None:
@@ -184,7 +188,7 @@ def test_a_file_that_may_not_grow_ends_in_a_logbook_error(tmp_path: Path) -> Non
         try:
             for number in range(3000):
                 writer.chunk(*rows(number))
-            writer.finish(Status.PASS)
+            writer.finish(PASSED)
         except LogbookError as error:
             print(error)
     """

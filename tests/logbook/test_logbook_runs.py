@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import sqlite3
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,12 +15,33 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
 
 from harness.assertions.verdict import Outcome, Status, Verdict
+from harness.bench.result import RunResult
 from harness.errors import LogbookError
 from harness.logbook import Logbook, LoggedEvent, RunMeta, WrongLogbookError
 from harness.logbook.digest import RunDigest
 
 NAMES, UNITS = ("liquor", "flame", "in.liquor"), ("degC", "bool", "degC")
+PLAIN = RunResult(
+    run_id=1,
+    scenario_file="first.toml",
+    title="x",
+    device="builtin",
+    status=Status.PASS,
+    reasons=(),
+    verdicts=(),
+    events=(),
+    digest="",
+    length_ms=2500,
+    exchanges=10,
+    repeats=0,
+    wall_s=0.5,
+    notes=("n",),
+)
 META = RunMeta(scenario_file="first.toml", scenario_text='title = "x"', seed=7, plant_setup={"ambient": 12.5})
+
+
+def result(status: Status, **changes: object) -> RunResult:
+    return replace(PLAIN, status=status, **changes)  # type: ignore[arg-type]
 
 
 def some_rows(count: int, start: int = 0) -> tuple[np.ndarray, np.ndarray]:
@@ -43,15 +65,14 @@ def test_a_finished_run_comes_back_whole(tmp_path: Path) -> None:
         writer.event(LoggedEvent(500, "plant", "flame lit"))
         writer.chunk(times, values)
         writer.event(LoggedEvent(250, "device", "say hello"))
-        writer.finish(
-            Status.FAIL, ["why"], VERDICTS, digest.hex(), counters={"exchanges": 10}, wall_s=0.5, notes=["n"]
-        )
+        writer.finish(result(Status.FAIL, reasons=("why",), verdicts=VERDICTS, digest=digest.hexdigest()))
     record = book.read(writer.run_id)
     assert record.summary == book.runs()[0]
     assert record.summary.meta == META
     assert record.summary.shown_status == "fail"
     assert record.summary.end.reasons == ["why"]
-    assert record.summary.end.counters == {"exchanges": 10}
+    assert record.summary.end.exchanges == 10
+    assert record.summary.end.wall_s == 0.5
     assert record.verdicts == VERDICTS
     assert [event.text for event in record.events] == ["say hello", "flame lit"]
     assert record.units == dict(zip(NAMES, UNITS, strict=True))
@@ -80,13 +101,13 @@ def test_every_bit_comes_back_however_the_chunks_are_cut(values: np.ndarray, cut
             for low, high in itertools.pairwise(edges):
                 writer.chunk(times[low:high], values[low:high])
                 pieces.chunk(times[low:high], values[low:high])
-            writer.finish(Status.PASS, digest=whole.hex())
+            writer.finish(result(Status.PASS, digest=whole.hexdigest()))
         record = book.read(1)
         back_times, back = record.signals()
         assert back_times.tobytes() == times.tobytes()
         for column, name in enumerate(names):
             assert back[name].tobytes() == values[:, column].tobytes()
-        assert whole.hex() == pieces.hex() == record.computed_digest()
+        assert whole.hexdigest() == pieces.hexdigest() == record.computed_digest()
 
 
 def test_the_digest_sees_each_part_and_not_the_payload_of_nan() -> None:
@@ -95,7 +116,7 @@ def test_the_digest_sees_each_part_and_not_the_payload_of_nan() -> None:
     def of(t: np.ndarray, v: np.ndarray, names=NAMES, units=UNITS) -> str:  # type: ignore[no-untyped-def]
         digest = RunDigest(names, units)
         digest.chunk(t, v)
-        return digest.hex()
+        return digest.hexdigest()
 
     same = of(times, values)
     other_nan = values.copy()
@@ -120,7 +141,7 @@ def test_a_subset_of_signals_is_read_in_the_order_asked(tmp_path: Path) -> None:
     with book.begin(META, NAMES, UNITS) as writer:
         for start in (0, 4):
             writer.chunk(*some_rows(4, start))
-        writer.finish(Status.PASS)
+        writer.finish(result(Status.PASS))
     times, columns = book.read(1).signals(["flame", "liquor"])
     assert list(columns) == ["flame", "liquor"]
     assert np.array_equal(columns["liquor"], times * 0.01)
@@ -136,7 +157,7 @@ def test_the_caller_may_reuse_its_arrays(tmp_path: Path) -> None:
         writer.chunk(times, values)
         values[:] = -1
         times[:] = -1
-        writer.finish(Status.PASS)
+        writer.finish(result(Status.PASS))
     back_times, columns = book.read(1).signals()
     assert np.array_equal(columns["liquor"], kept[:, 0])
     assert back_times[0] == 0
@@ -147,7 +168,7 @@ def test_many_runs_share_a_file_and_the_last_ones_are_listed(tmp_path: Path) -> 
     for seed in range(4):
         with book.begin(RunMeta(scenario_file="a.toml", seed=seed), NAMES, UNITS) as writer:
             writer.chunk(*some_rows(seed + 1))
-            writer.finish(Status.PASS)
+            writer.finish(result(Status.PASS))
     assert [run.meta.seed for run in book.runs()] == [0, 1, 2, 3]
     assert [run.run_id for run in book.runs(last=2)] == [3, 4]
     assert len(book.read(2).signals()[0]) == 2
@@ -238,7 +259,7 @@ def test_a_damaged_chunk_is_said(tmp_path: Path) -> None:
     book = Logbook(tmp_path / "b")
     with book.begin(META, NAMES, UNITS) as writer:
         writer.chunk(*some_rows(3))
-        writer.finish(Status.PASS)
+        writer.finish(result(Status.PASS))
     with sqlite3.connect(book.path) as raw:
         raw.execute("UPDATE chunks SET row_count = 4")
     raw.close()
