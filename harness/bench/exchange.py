@@ -1,0 +1,239 @@
+"""The exchange loop in lockstep pace.
+
+At each exchange the disturbances due take effect, the probes are read and sent, the outputs of the answer come
+into force, the row is recorded, and the plant advances to the next exchange; a disturbance of the plant between
+two exchanges happens at its own instant. Bench time runs as fast as the device answers; full chunks are judged
+and stored while the device is at work on its answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+
+from harness.bench.channels import channel_unit
+from harness.bench.device import Device
+from harness.bench.recorder import NAN, Recorder
+from harness.bench.result import Event
+from harness.bench.wiring import Joined, panel_wire
+from harness.errors import DeviceError
+from harness.line import LineError, Message, Now, Say, Tell
+from harness.scenario import Change, PanelValue, Scenario, Timeline
+from plants import Plant
+
+CLOCK_SPAN = 2**32
+PROGRESS_EVERY = 256
+
+
+class Exchange:
+    """One run in progress: the plant, the device and the timeline between them.
+
+    Parameters
+    ----------
+    scenario, plant, device, joined, recorder :
+        The parts of the run, made ready by `run.py`.
+    tells : names of the device's figures that are recorded, in column order.
+    conditions : for each disturbance that waits for a condition, its index and a test of the last row.
+    on_event : called with each event as it happens.
+    """
+
+    def __init__(
+        self,
+        scenario: Scenario,
+        plant: Plant,
+        device: Device,
+        joined: Joined,
+        recorder: Recorder,
+        *,
+        panel_names: Sequence[str],
+        tells: Sequence[str],
+        conditions: Mapping[int, Callable[[Mapping[str, float]], bool]],
+        on_event: Callable[[Event], None],
+    ) -> None:
+        self.scenario, self.plant, self.device, self.joined = scenario, plant, device, joined
+        self.recorder, self.on_event = recorder, on_event
+        self.timeline = Timeline(scenario.disturbances)
+        self.t_ms = 0
+        self.exchanges = 0
+        self.silent = 0
+        self._read = plant.reader([(probe.probe, probe.channel.unit) for probe in joined.probes])
+        self._readings: list[int | None] = self._read()
+        self._outputs: tuple[int | None, ...] = ()
+        self._panel: dict[str, float] = dict.fromkeys(panel_names, NAN)
+        self._tells: dict[str, float] = dict.fromkeys(tells, NAN)
+        self._rest: list[float] = []
+        self._puts: dict[int, int | None] = {}
+        self._typed: list[str] = []
+        self._conditions = dict(conditions)
+        self._tokens: dict[int, int] = {}
+        self._before: dict[int, dict[str, PanelValue]] = {}
+        self._set: dict[str, PanelValue] = {}
+        plant.on_change = self._plant_changed
+
+    # What happened
+
+    def event(self, source: str, text: str, t_ms: int | None = None) -> None:
+        """Record an event now, or at `t_ms`."""
+        self.on_event(Event(self.t_ms if t_ms is None else t_ms, source, text))
+
+    def heard(self, message: Message) -> None:
+        """Take what the device says beside its answers."""
+        if isinstance(message, Tell):
+            self.event("device", f"tell {message.name} {'x' if message.value is None else message.value}")
+            if message.name in self._tells:
+                self._tells[message.name] = NAN if message.value is None else float(message.value)
+                self._outputs = ()
+        elif isinstance(message, Say):
+            self.event("device", f"say {message.text}")
+        elif isinstance(message, Now):
+            self.event("device", "sent now in lockstep pace; it is recorded and not applied")
+        elif isinstance(message, LineError):
+            self.event("link", f"damaged line from the device ({message.reason})")
+
+    def _plant_changed(self, t_ms: int, text: str) -> None:
+        self.event("plant", text, t_ms)
+        if self.exchanges:
+            self._record(t_ms)
+
+    def _record(self, t_ms: int) -> None:
+        self.recorder.row(t_ms, self.plant.sample(), self._readings, self._rest)
+
+    # The loop
+
+    def play(self, progress: Callable[[int, int], None] | None = None) -> None:
+        """Play the scenario to its end.
+
+        Raises
+        ------
+        LinkError, DeviceError, LogbookError
+            What ended the run early; all that was recorded before stays.
+        """
+        device, scenario = self.device, self.scenario
+        device.go(scenario.start_ms % CLOCK_SPAN)
+        device.prepare([probe.channel.number for probe in self.joined.probes])
+        self._set_panel(scenario.panel)
+        self._changes(0)
+        step, length = scenario.exchange_every_ms, scenario.length_ms
+        while self.t_ms < length:
+            self._exchange()
+            if progress is not None and self.exchanges % PROGRESS_EVERY == 0:
+                progress(self.t_ms, length)
+            self._advance(min(self.t_ms + step, length))
+        self._readings = self._read()
+        self._record(length)
+
+    def _exchange(self) -> None:
+        t_ms, device, recorder = self.t_ms, self.device, self.recorder
+        clock = (self.scenario.start_ms + t_ms) % CLOCK_SPAN
+        if self.silent:
+            outputs = device.tick(clock)
+        else:
+            if self._puts or self._typed:
+                self._panel_to_device()
+            readings = self._read()
+            device.send_at(clock, readings)
+            if recorder.full:
+                recorder.flush()
+            self._readings = readings
+            outputs = device.receive()
+        self.exchanges += 1
+        if outputs is not self._outputs:
+            self._take(outputs)
+        recorder.row(t_ms, self.plant.sample(), self._readings, self._rest)
+        if self._conditions:
+            self._try_conditions()
+
+    def _take(self, outputs: tuple[int | None, ...]) -> None:
+        """Check new outputs and put them in force."""
+        for value, channel in zip(outputs, self.device.identity.outputs, strict=True):
+            unit = channel_unit(channel.unit)
+            if value is not None and not unit.low <= value <= unit.high:
+                raise DeviceError(
+                    f"the device set output {channel.name} to {value} at {self.t_ms / 1000:.3f} s; "
+                    f"a {channel.unit} is {unit.low} to {unit.high}. Mend the firmware's output."
+                )
+        command = [0.0] * len(self.plant.actuators)
+        for drive in self.joined.drives:
+            value = outputs[drive.output]
+            if value is None:
+                name = self.device.identity.outputs[drive.output].name
+                raise DeviceError(
+                    f"the device gave no value (x) for output {name}, which drives the plant. "
+                    "Give every wired output a value."
+                )
+            command[drive.actuator] = float(value)
+        self._outputs = outputs
+        self._rest = [
+            *self._panel.values(),
+            *(NAN if value is None else float(value) for value in outputs),
+            *self._tells.values(),
+        ]
+        self.plant.command(command)
+
+    def _advance(self, until_ms: int) -> None:
+        plant, timeline = self.plant, self.timeline
+        while (due := timeline.next_ms()) <= until_ms:
+            plant.advance(due)
+            self.t_ms = due
+            self._changes(due)
+        plant.advance(until_ms)
+        self.t_ms = until_ms
+
+    # Disturbances
+
+    def _changes(self, t_ms: int) -> None:
+        for change in self.timeline.take_due(t_ms):
+            self._apply(change, t_ms)
+
+    def _try_conditions(self) -> None:
+        row = self._row()
+        for index in [i for i, test in self._conditions.items() if test(row)]:
+            del self._conditions[index]
+            self.timeline.triggered(index, self.t_ms)
+        self._changes(self.t_ms)
+
+    def _row(self) -> dict[str, float]:
+        raw = [*self.plant.sample(), *self._readings, *self._rest]
+        return {
+            column.name: NAN if value is None else value * column.scale + column.offset
+            for column, value in zip(self.recorder.columns, raw, strict=True)
+        }
+
+    def _apply(self, change: Change, t_ms: int) -> None:
+        disturbance, index = change.disturbance, change.index
+        place = f" {disturbance.place}" if disturbance.place else ""
+        self.event("disturbance", f"{disturbance.kind}{place} {'starts' if change.starts else 'ends'}", t_ms)
+        if disturbance.kind == "line-silence":
+            self.silent += 1 if change.starts else -1
+        elif disturbance.kind == "set-panel":
+            self._apply_panel(change)
+        elif change.starts:
+            self._tokens[index] = self.plant.begin_fault(disturbance.kind, disturbance.place, disturbance.sizes)
+        else:
+            self.plant.end_fault(self._tokens.pop(index))
+        if self.exchanges:
+            self._record(t_ms)
+
+    def _apply_panel(self, change: Change) -> None:
+        if change.starts:
+            settings = change.disturbance.panel
+            # A button that is let go is off again, whether or not it was ever named before.
+            released = {n: replace(v, value=False) for n, v in settings.items() if isinstance(v.value, bool)}
+            known = {name: self._set[name] for name in settings if name in self._set}
+            self._before[change.index] = released | known
+            self._set_panel(settings)
+        else:
+            self._set_panel(self._before.pop(change.index))
+
+    def _set_panel(self, settings: Mapping[str, PanelValue]) -> None:
+        for name, value in settings.items():
+            channel = self.joined.panel[name]
+            wire = panel_wire(value, channel)
+            self._set[name] = value
+            self._puts[channel.number] = wire
+            self._panel[name] = float(wire)
+
+    def _panel_to_device(self) -> None:
+        self.device.put(self._puts)
+        self._puts = {}
+        self._outputs = ()

@@ -1,0 +1,225 @@
+"""One scenario against one device, from the open link to the verdicts."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import closing
+
+from harness.assertions import AssertionSpec, compile_expression
+from harness.assertions.verdict import Status
+from harness.bench.channels import channel_unit
+from harness.bench.device import Device
+from harness.bench.exchange import Exchange
+from harness.bench.judge import Judge
+from harness.bench.recorder import Column, Recorder
+from harness.bench.result import Event, RunResult, overall
+from harness.bench.wiring import Joined, join
+from harness.errors import LogbookError, UnlitError
+from harness.line import Identity, Message
+from harness.links import open_link
+from harness.logbook import Logbook, RunDigest, RunMeta
+from harness.scenario import Scenario
+from plants import Plant, ready_plants
+
+BALANCE_LIMIT = 1e-6
+KEPT_EVENTS = 5000
+
+
+def run_scenario(
+    scenario: Scenario,
+    device: str,
+    logbook: Logbook,
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> RunResult:
+    """Play one scenario and return what became of it; everything is in the logbook by then.
+
+    Parameters
+    ----------
+    scenario : as `load_scenario` gives it.
+    device : a link as a person writes it (`builtin`, `run:./firmware`, `/dev/ttyACM0`, …).
+    logbook : keeps the run.
+    progress : called now and then with (bench time, length) [ms].
+
+    Raises
+    ------
+    LinkError, DeviceError
+        The device could not be reached before the run began.
+    FileMistakesError
+        The scenario does not fit this device or plant.
+    LogbookError
+        The run could not be recorded.
+    """
+    plant = ready_plants()[scenario.plant](scenario.plant_setup, seed=scenario.seed)
+    said: list[Message] = []
+    with closing(open_link(device)) as link, closing(Device(link, on_message=said.append)) as dut:
+        identity = dut.hello()
+        return _Run(scenario, device, dut, identity, plant, logbook).play(progress)
+
+
+class _Run:
+    def __init__(
+        self,
+        scenario: Scenario,
+        device: str,
+        dut: Device,
+        identity: Identity,
+        plant: Plant,
+        logbook: Logbook,
+    ) -> None:
+        self.scenario, self.device, self.dut, self.plant = scenario, device, dut, plant
+        self.joined = join(scenario, identity, plant)
+        panel = _panel_names(scenario, self.joined)
+        tells = _tell_names(scenario)
+        columns = list(_columns(plant, identity, self.joined, panel, tells))
+        units = {column.name: column.unit for column in columns}
+        self.judge = Judge(scenario, units)
+        self.digest = RunDigest(list(units), list(units.values()))
+        conditions = {
+            index: compile_expression(text, units).now
+            for index, text in enumerate(d.when for d in scenario.disturbances)
+            if text is not None
+        }
+        self.events: list[Event] = []
+        self.event_count = 0
+        meta = RunMeta(
+            scenario_file=scenario.file,
+            scenario_text=scenario.text,
+            title=scenario.title,
+            plant=scenario.plant,
+            plant_setup=dict(scenario.plant_setup),
+            seed=scenario.seed,
+            length_ms=scenario.length_ms,
+            exchange_every_ms=scenario.exchange_every_ms,
+            device=device,
+            device_name=identity.name,
+            device_version=identity.version,
+        )
+        self.writer = logbook.begin(meta, list(units), list(units.values()))
+        self.recorder = Recorder(columns, [self.digest, self.judge, self.writer])
+        self.exchange = Exchange(
+            scenario,
+            plant,
+            dut,
+            self.joined,
+            self.recorder,
+            panel_names=panel,
+            tells=tells,
+            conditions=conditions,
+            on_event=self.event,
+        )
+        dut.on_message = self.exchange.heard
+
+    def event(self, event: Event) -> None:
+        """Keep an event: all of them in the logbook, the first few thousand for the report."""
+        self.event_count += 1
+        self.writer.event(event)
+        if len(self.events) < KEPT_EVENTS:
+            self.events.append(event)
+
+    def play(self, progress: Callable[[int, int], None] | None) -> RunResult:
+        begun = time.perf_counter()
+        reasons: list[str] = []
+        complete = False
+        try:
+            self.exchange.play(progress)
+            complete = True
+        except LogbookError:
+            raise
+        except UnlitError as error:
+            reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: {error}")
+        except KeyboardInterrupt:
+            reasons.append(f"stopped by a person at {self.exchange.t_ms / 1000:.3f} s")
+        if complete:
+            reasons += self._leave()
+        self.recorder.flush()
+        reasons += self._soundness()
+        verdicts = tuple(self.judge.verdicts(self.exchange.t_ms, complete))
+        reasons += [
+            f"{self.scenario.file}:{d.line}: disturbance {d.kind} never started; its condition never held"
+            for d in self.exchange.timeline.never_started()
+            if complete
+        ]
+        result = RunResult(
+            run_id=self.writer.run_id,
+            scenario_file=self.scenario.file,
+            title=self.scenario.title,
+            device=self.device,
+            status=overall(verdicts, reasons),
+            reasons=tuple(reasons),
+            verdicts=verdicts,
+            events=tuple(self.events),
+            digest=self.digest.hexdigest(),
+            length_ms=self.exchange.t_ms,
+            exchanges=self.exchange.exchanges,
+            repeats=self.dut.repeats,
+            wall_s=time.perf_counter() - begun,
+            notes=self._notes(),
+        )
+        self.writer.finish(result)
+        return result
+
+    def _leave(self) -> Iterator[str]:
+        """End the conversation; an output that stays on is a reason to doubt the firmware."""
+        try:
+            outputs = self.dut.end()
+        except UnlitError as error:
+            yield f"at the end of the run: {error}"
+            return
+        on = [
+            self.dut.identity.outputs[drive.output].name
+            for drive in self.joined.drives
+            if outputs[drive.output] != 0
+        ]
+        if on:
+            yield f"the device left {', '.join(on)} on after `end`"
+
+    def _soundness(self) -> Iterator[str]:
+        if self.recorder.unsound is not None:
+            yield self.recorder.unsound
+        gap = self.plant.balance().relative_gap
+        if not gap <= BALANCE_LIMIT:
+            yield f"the plant's energy balance is off by {gap:.1e} of what was supplied; its model is unsound"
+
+    def _notes(self) -> tuple[str, ...]:
+        notes = list(self.joined.notes)
+        if self.event_count > len(self.events):
+            notes.append(f"{self.event_count} events in the logbook; the first {len(self.events)} are shown")
+        return tuple(notes)
+
+
+def _tell_names(scenario: Scenario) -> list[str]:
+    """The device's figures that the scenario speaks of: only those become signals."""
+    texts = [d.when or "" for d in scenario.disturbances]
+    texts += [text for spec in scenario.assertions for text in _expressions(spec)]
+    return sorted({name for text in texts for name in re.findall(r"\btell\.([a-z][a-z0-9_]*)", text)})
+
+
+def _expressions(spec: AssertionSpec) -> Iterator[str]:
+    for text in (spec.always, spec.never, spec.sometime, spec.after, spec.expect, spec.while_):
+        if text is not None:
+            yield text
+
+
+def _panel_names(scenario: Scenario, joined: Joined) -> list[str]:
+    named = set(scenario.panel).union(*(d.panel for d in scenario.disturbances))
+    return [name for name in joined.panel if name in named]
+
+
+def _columns(
+    plant: Plant, identity: Identity, joined: Joined, panel: Sequence[str], tells: Sequence[str]
+) -> Iterator[Column]:
+    for signal in plant.signals:
+        yield Column(signal.name, signal.unit, truth=True)
+    sent = [probe.channel for probe in joined.probes] + [joined.panel[name] for name in panel]
+    for prefix, channels in (("in", sent), ("out", identity.outputs)):
+        for channel in channels:
+            unit = channel_unit(channel.unit)
+            yield Column(f"{prefix}.{channel.name}", unit.unit, unit.scale, unit.offset)
+    for name in tells:
+        yield Column(f"tell.{name}", "count")
+
+
+__all__ = ["RunResult", "Status", "run_scenario"]

@@ -1,0 +1,214 @@
+"""Which plant probe feeds which device input, which device output drives which actuator.
+
+Names join by themselves where they are equal; a scenario's wiring says the rest. An actuator that nothing
+drives is refused unless the wiring lists it as unwired: a valve that can never open would pass every test.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from difflib import get_close_matches
+
+from harness.bench.channels import ChannelUnit, channel_unit
+from harness.errors import FileMistakesError, Mistake
+from harness.line import Channel, Identity
+from harness.quantity import Quantity, QuantityError
+from harness.scenario import PanelValue, Scenario
+from plants import Plant
+
+
+@dataclass(frozen=True)
+class ProbeInput:
+    """A device input fed by a plant probe."""
+
+    channel: Channel
+    probe: str
+    unit: ChannelUnit
+
+
+@dataclass(frozen=True)
+class Drive:
+    """A device output that drives an actuator: positions in the answer and in the plant's command."""
+
+    output: int
+    actuator: int
+
+
+@dataclass(frozen=True)
+class Joined:
+    """A device joined to a plant.
+
+    Attributes
+    ----------
+    probes : the inputs that every exchange carries, by rising channel number.
+    panel : inputs a person sets, by name.
+    drives : outputs that reach an actuator.
+    notes : what the person should know: inputs left alone, outputs only recorded.
+    """
+
+    probes: tuple[ProbeInput, ...]
+    panel: Mapping[str, Channel]
+    drives: tuple[Drive, ...]
+    notes: tuple[str, ...]
+
+
+def offer(wrong: str, names: Iterable[str]) -> str:
+    """The end of a message about a wrong name: the nearest right one, or all of them."""
+    known = sorted(names)
+    near = get_close_matches(wrong, known, 1)
+    if near:
+        return f'did you mean "{near[0]}"?'
+    return f"there are: {', '.join(known)}." if known else "there are none."
+
+
+class _Joiner:
+    def __init__(self, scenario: Scenario, identity: Identity, plant: Plant) -> None:
+        self.scenario, self.identity, self.plant = scenario, identity, plant
+        self.mistakes: list[Mistake] = []
+        self.wiring = scenario.wiring
+
+    def wrong(self, line: int, what: str) -> None:
+        file = self.wiring.file if self.wiring and self.wiring.file else self.scenario.file
+        self.mistakes.append(Mistake(file, line, what))
+
+    def probes(self) -> tuple[ProbeInput, ...]:
+        known = {probe.name: probe for probe in self.plant.probes}
+        named = dict(self.wiring.inputs) if self.wiring else {}
+        channels = {channel.name: channel for channel in self.identity.inputs}
+        line = self.wiring.line if self.wiring else 0
+        for name, probe in named.items():
+            if name not in channels:
+                self.wrong(line, f'the device has no input "{name}"; {offer(name, channels)}')
+            if probe not in known:
+                self.wrong(line, f'the plant has no probe "{probe}"; {offer(probe, known)}')
+        joined = []
+        for channel in self.identity.inputs:
+            probe = named.get(channel.name, channel.name)
+            if probe not in known:
+                continue
+            if channel.unit not in known[probe].units:
+                offered = ", ".join(known[probe].units)
+                self.wrong(
+                    line,
+                    f'the device wants input "{channel.name}" in {channel.unit}, but probe "{probe}" of '
+                    f"{self.plant.name} can be read in {offered}. Declare the channel in one of these.",
+                )
+                continue
+            joined.append(ProbeInput(channel, probe, channel_unit(channel.unit)))
+        return tuple(joined)
+
+    def drives(self) -> tuple[Drive, ...]:
+        actuators = {actuator.name: i for i, actuator in enumerate(self.plant.actuators)}
+        outputs = {channel.name: i for i, channel in enumerate(self.identity.outputs)}
+        named = dict(self.wiring.outputs) if self.wiring else {}
+        line = self.wiring.line if self.wiring else 0
+        for name, actuator in named.items():
+            if name not in outputs:
+                self.wrong(line, f'the device has no output "{name}"; {offer(name, outputs)}')
+            if actuator not in actuators:
+                self.wrong(line, f'the plant has no actuator "{actuator}"; {offer(actuator, actuators)}')
+        drives: dict[str, Drive] = {}
+        for name, position in outputs.items():
+            target = named.get(name, name)
+            if target not in actuators:
+                continue
+            unit, wanted = self.identity.outputs[position].unit, self.plant.actuators[actuators[target]].unit
+            if unit != wanted:
+                self.wrong(
+                    line,
+                    f'output "{name}" is in {unit}, but actuator "{target}" takes {wanted}. '
+                    f"Declare the channel in {wanted}.",
+                )
+            if target in drives:
+                self.wrong(line, f'two outputs drive actuator "{target}". Wire one of them elsewhere.')
+            drives[target] = Drive(position, actuators[target])
+        self._idle(drives, actuators, line)
+        return tuple(drives.values())
+
+    def _idle(self, drives: Mapping[str, Drive], actuators: Mapping[str, int], line: int) -> None:
+        unwired = self.wiring.unwired if self.wiring else ()
+        for name in unwired:
+            if name not in actuators:
+                self.wrong(line, f'the plant has no actuator "{name}" to leave unwired; {offer(name, actuators)}')
+        for name in actuators:
+            if name not in drives and name not in unwired:
+                self.wrong(
+                    line,
+                    f'nothing drives actuator "{name}" of {self.plant.name}; the device\'s outputs are '
+                    f"{', '.join(channel.name for channel in self.identity.outputs) or 'none'}. Wire one to it "
+                    f'under [wiring.outputs], or list it: unwired = ["{name}"].',
+                )
+
+    def panel(self, fed: Iterable[str]) -> dict[str, Channel]:
+        free = {c.name: c for c in self.identity.inputs if c.name not in set(fed)}
+        settings = [self.scenario.panel, *(d.panel for d in self.scenario.disturbances)]
+        for setting in settings:
+            for name, value in setting.items():
+                if name not in free:
+                    self.mistakes.append(
+                        Mistake(
+                            self.scenario.file,
+                            value.line,
+                            f'the device\'s panel has no input "{name}"; {offer(name, free)}',
+                        )
+                    )
+                    continue
+                try:
+                    panel_wire(value, free[name])
+                except QuantityError as error:
+                    self.mistakes.append(Mistake(self.scenario.file, value.line, f"panel {name}: {error}"))
+        return free
+
+
+def panel_wire(value: PanelValue, channel: Channel) -> int:
+    """Wire value of a panel setting in the channel's unit.
+
+    Raises
+    ------
+    QuantityError
+        Where the setting's kind does not fit the channel, or its size does not.
+    """
+    unit = channel_unit(channel.unit)
+    if isinstance(value.value, bool) != (unit.unit == "bool"):
+        kind = "true or false" if unit.unit == "bool" else f"a value in {unit.unit}"
+        raise QuantityError(f"{value.value} is given, but the device takes {kind}")
+    if value.unit is None:
+        if unit.unit not in ("bool", "count", "permille", "ms"):
+            raise QuantityError(f"{value.value:g} has no unit; write for example \"{value.value:g} {unit.unit}\"")
+        wire = unit.wire(float(value.value))
+    else:
+        wire = unit.wire(Quantity(float(value.value), value.unit).to(unit.unit))
+    if not unit.low <= wire <= unit.high:
+        raise QuantityError(f"{wire} {channel.unit} is out of the channel's range {unit.low} to {unit.high}")
+    return wire
+
+
+def join(scenario: Scenario, identity: Identity, plant: Plant) -> Joined:
+    """Join a device to a plant, by name and by the scenario's wiring.
+
+    Raises
+    ------
+    FileMistakesError
+        With every mistake at once: unknown names, units that do not fit, undriven actuators.
+    """
+    joiner = _Joiner(scenario, identity, plant)
+    probes = joiner.probes()
+    drives = joiner.drives()
+    panel = joiner.panel(probe.channel.name for probe in probes)
+    if joiner.mistakes:
+        raise FileMistakesError(joiner.mistakes)
+    return Joined(probes, panel, drives, tuple(_notes(scenario, identity, panel, drives)))
+
+
+def _notes(
+    scenario: Scenario, identity: Identity, panel: Mapping[str, Channel], drives: Sequence[Drive]
+) -> Iterable[str]:
+    driven = {drive.output for drive in drives}
+    recorded = [c.name for i, c in enumerate(identity.outputs) if i not in driven]
+    if recorded:
+        yield f"outputs recorded only: {', '.join(recorded)}"
+    set_names = set(scenario.panel).union(*(d.panel for d in scenario.disturbances))
+    left = [name for name in panel if name not in set_names]
+    if left:
+        yield f"panel inputs left as the device has them: {', '.join(left)}"
