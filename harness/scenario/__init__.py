@@ -1,1 +1,21 @@
-"""Unlit."""
+"""The scenario file: its model, how it is read and checked, and the timeline of its disturbances."""
+
+from harness.scenario.find import find_scenarios
+from harness.scenario.kinds import BENCH_KINDS, BenchKind
+from harness.scenario.load import load_scenario, parse_scenario
+from harness.scenario.model import Disturbance, PanelValue, Scenario, Wiring
+from harness.scenario.timeline import Change, Timeline
+
+__all__ = [
+    "BENCH_KINDS",
+    "BenchKind",
+    "Change",
+    "Disturbance",
+    "PanelValue",
+    "Scenario",
+    "Timeline",
+    "Wiring",
+    "find_scenarios",
+    "load_scenario",
+    "parse_scenario",
+]

@@ -1,0 +1,204 @@
+"""The `[[disturbance]]` tables, checked against the plant's kinds and the bench's own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import TYPE_CHECKING, Any
+
+from harness.quantity import QuantityError
+from harness.scenario.findings import Findings
+from harness.scenario.kinds import BENCH_KINDS, BenchKind
+from harness.scenario.model import Disturbance, PanelValue
+from harness.scenario.names import listed, nearest, quoted, unknown
+from harness.scenario.panel import read_panel
+from harness.scenario.source import KeyPath
+from harness.scenario.tables import DisturbanceTable, keys_of, read_table, shown, unknown_key
+from harness.scenario.values import read_in_unit
+
+if TYPE_CHECKING:
+    from plants import Fault, Plant
+
+Raw = Mapping[str, Any]
+
+_KEYS = keys_of(DisturbanceTable)
+
+
+class DisturbanceReader:
+    """Reads the disturbances of one file; mistakes go to `findings`.
+
+    `plant` is None where the file names no known one: what depends on the plant is then not checked.
+    `length_ms` is None where the file states no right length.
+    """
+
+    def __init__(self, plant: type[Plant] | None, length_ms: int | None, findings: Findings) -> None:
+        self._faults = {fault.kind: fault for fault in plant.faults} if plant else {}
+        self._plant = plant
+        self._length_ms = length_ms
+        self._findings = findings
+
+    def read(self, raw: Raw, path: KeyPath) -> Disturbance | None:
+        """One table as a disturbance; None after its mistakes have been noted."""
+        table = read_table(DisturbanceTable, raw, path, self._findings)
+        self._check_start(raw, path)
+        sizes, panel = self._read_kind(raw, path)
+        if table is None:
+            return None
+        self._check_times(table, path)
+        for_ms, end_ms = table.for_, table.until
+        return Disturbance(
+            kind=table.kind,
+            place=table.place,
+            at_ms=table.at,
+            when=table.when,
+            for_ms=for_ms,
+            end_ms=end_ms,
+            sizes=sizes,
+            panel=panel,
+            text=table.text,
+            repeat_every_ms=table.repeat_every or 0,
+            times=self._times(table),
+            line=self._findings.places.key(path),
+        )
+
+    def _times(self, table: DisturbanceTable) -> int:
+        """How often it starts: `times`, else as often as `repeat_every` fits into the run."""
+        if table.repeat_every is None or table.at is None or self._length_ms is None:
+            return 1
+        return table.times or max(0, self._length_ms - 1 - table.at) // table.repeat_every + 1
+
+    def _read_kind(self, raw: Raw, path: KeyPath) -> tuple[dict[str, float], dict[str, PanelValue]]:
+        """Sizes and panel settings, as far as the kind takes them."""
+        kind = raw.get("kind")
+        if isinstance(kind, str) and kind in BENCH_KINDS:
+            return {}, self._read_bench_kind(BENCH_KINDS[kind], raw, path)
+        if not isinstance(kind, str) or self._plant is None:
+            return {}, {}
+        if kind not in self._faults:
+            self._findings.at_value((*path, "kind"), self._unknown_kind(kind))
+            return {}, {}
+        self._check_place(self._faults[kind], raw, path)
+        return self._read_sizes(self._faults[kind], raw, path), {}
+
+    def _unknown_kind(self, kind: str) -> str:
+        known = [*self._faults, *BENCH_KINDS]
+        near = nearest(kind, known)
+        guess = f', did you mean "{near}"?' if near else "."
+        name = self._plant.name if self._plant else ""
+        return f"unknown kind {quoted(kind)}{guess} For {name} {listed(sorted(known))}"
+
+    def _read_bench_kind(self, kind: BenchKind, raw: Raw, path: KeyPath) -> dict[str, PanelValue]:
+        known = ["kind", "at", "when", "repeat_every", "times"]
+        known += [kind.needs] if kind.needs else []
+        known += ["for", "until"] if kind.lasting else []
+        for key in raw:
+            if key not in known:
+                self._findings.at_key((*path, key), self._not_of(kind.kind, key, known, path))
+        if kind.needs and kind.needs not in raw:
+            example = "panel = { reset = true }" if kind.needs == "panel" else 'text = "status"'
+            self._findings.at_key(path, f'kind "{kind.kind}" needs {kind.needs}, such as {example}')
+        if kind.needs != "panel" or "panel" not in raw:
+            return {}
+        panel = read_panel(raw["panel"], (*path, "panel"), self._findings)
+        if not raw["panel"]:
+            what = "panel: sets nothing. Write for example panel = { reset = true }"
+            self._findings.at_value((*path, "panel"), what)
+        return panel
+
+    def _not_of(self, kind: str, key: str, known: list[str], path: KeyPath) -> str:
+        if key in ("for", "until"):
+            return f'"{key}" does not fit: "{kind}" happens at one moment. Leave it out'
+        if key in _KEYS:
+            return f'"{key}" does not fit kind "{kind}". Leave it out'
+        return unknown_key(key, known, path)
+
+    def _check_place(self, fault: Fault, raw: Raw, path: KeyPath) -> None:
+        place = raw.get("place")
+        if fault.places and place is None:
+            self._findings.at_key(path, f'"{fault.kind}" needs a place; {listed(fault.places)}')
+        elif not fault.places and place is not None:
+            self._findings.at_key((*path, "place"), f'"{fault.kind}" takes no place. Leave it out')
+        elif isinstance(place, str) and place not in fault.places:
+            self._findings.at_value((*path, "place"), unknown("place", place, fault.places))
+
+    def _read_sizes(self, fault: Fault, raw: Raw, path: KeyPath) -> dict[str, float]:
+        known = {size.name: size for size in fault.sizes}
+        sizes = {size.name: size.default for size in fault.sizes}
+        fits = [name for name in _KEYS if name not in ("panel", "text")]
+        for key in raw:
+            if key in known:
+                size = known[key]
+                try:
+                    sizes[key] = read_in_unit(raw[key], size.unit, size.low, size.high)
+                except QuantityError as error:
+                    self._findings.at_value((*path, key), f"{key}: {error}")
+            elif key not in fits:
+                self._findings.at_key((*path, key), self._not_of(fault.kind, key, [*fits, *known], path))
+        return sizes
+
+    def _check_start(self, raw: Raw, path: KeyPath) -> None:
+        if "at" in raw and "when" in raw:
+            self._findings.at_key((*path, "when"), 'states both "at" and "when". Leave one of them out')
+        elif "at" not in raw and "when" not in raw:
+            example = 'such as at = "8 min" or when = "flame and liquor > 50 degC"'
+            self._findings.at_key(path, f'missing key "at" or "when", {example}')
+        if "for" in raw and "until" in raw:
+            self._findings.at_key((*path, "until"), 'states both "for" and "until". Leave one of them out')
+
+    def _check_times(self, table: DisturbanceTable, path: KeyPath) -> None:
+        for key, what in self._wrong_times(table):
+            self._findings.at_value((*path, key), what)
+
+    def _wrong_times(self, table: DisturbanceTable) -> Iterator[tuple[str, str]]:
+        length_ms, every = self._length_ms, table.repeat_every
+        if length_ms is not None:
+            if table.at is not None and table.at >= length_ms:
+                yield "at", f"at: never comes, the run is only {spell(length_ms)} long. Start earlier"
+            if table.until is not None and table.until > length_ms:
+                yield "until", f"until: is after the end of the run ({spell(length_ms)}). Leave it out"
+        if table.at is not None and table.until is not None and table.until <= table.at:
+            yield "until", f"until: is not after the start ({spell(table.at)}). End later"
+        if every is None and table.times is not None:
+            yield "times", 'times: needs "repeat_every" too, such as repeat_every = "2 min"'
+        if every is not None:
+            if table.at is None:
+                yield "repeat_every", 'repeat_every: needs "at"; a condition starts a disturbance once'
+            if table.until is not None:
+                yield "repeat_every", 'repeat_every: goes with "for", not with "until"'
+            yield from self._wrong_repeat(table, every)
+
+    def _wrong_repeat(self, table: DisturbanceTable, every: int) -> Iterator[tuple[str, str]]:
+        kind = BENCH_KINDS.get(table.kind)
+        if (kind is None or kind.lasting) and table.for_ is None:
+            yield "repeat_every", 'repeat_every: needs "for", or the second start finds the first still there'
+        if table.for_ is not None and table.for_ > every:
+            yield "repeat_every", f"repeat_every: is shorter than one time lasts ({spell(table.for_)})"
+        if self._times(table) > 10_000:
+            yield "repeat_every", "repeat_every: gives more than 10000 starts. Make it longer, or state times"
+
+
+def spell(ms: int) -> str:
+    """A time for a message, in the largest unit that keeps it whole: `8 min`, `250 ms`."""
+    for size, unit in ((3_600_000, "h"), (60_000, "min"), (1000, "s")):
+        if ms and ms % size == 0:
+            return f"{ms // size} {unit}"
+    return f"{ms} ms"
+
+
+def read_disturbances(raw: object, reader: DisturbanceReader, findings: Findings) -> tuple[Disturbance, ...]:
+    """The list of `[[disturbance]]` tables, those that are right."""
+    read = [reader.read(one, ("disturbance", i)) for i, one in tables_of(raw, "disturbance", findings)]
+    return tuple(one for one in read if one is not None)
+
+
+def tables_of(raw: object, name: str, findings: Findings) -> Iterator[tuple[int, Mapping[str, Any]]]:
+    """The tables of a `[[name]]` list with their positions; what is none is noted."""
+    if raw is None:
+        return
+    if not isinstance(raw, list):
+        findings.at_key((name,), f"[{name}] is one table, a list of them is wanted. Write [[{name}]]")
+        return
+    for i, one in enumerate(raw):
+        if isinstance(one, Mapping):
+            yield i, one
+        else:
+            findings.at_value((name, i), f"{name}: {shown(one)} is no table. Write [[{name}]] above its keys")

@@ -1,0 +1,36 @@
+"""The mistakes found in one file, gathered until all are known."""
+
+from __future__ import annotations
+
+from harness.errors import FileMistakesError, Mistake
+from harness.scenario.source import KeyPath, Places
+
+
+class Findings:
+    """Mistakes of one file, each at the line of its key or value."""
+
+    def __init__(self, file: str, places: Places) -> None:
+        self.file = file
+        self.places = places
+        self._mistakes: list[Mistake] = []
+
+    def at_key(self, path: KeyPath, what: str) -> None:
+        """A wrong or missing key; a missing one stands at the header of its table."""
+        self._add(self.places.key(path), what)
+
+    def at_value(self, path: KeyPath, what: str) -> None:
+        """A wrong value."""
+        self._add(self.places.value(path), what)
+
+    def take(self, error: FileMistakesError) -> None:
+        """The mistakes of another file that this one names."""
+        self._mistakes += error.mistakes
+
+    def raise_if_any(self) -> None:
+        """FileMistakesError with every mistake, by rising line."""
+        if self._mistakes:
+            raise FileMistakesError(sorted(self._mistakes, key=lambda one: (one.file != self.file, one.line)))
+
+    def _add(self, line: int, what: str) -> None:
+        end = "" if what[-1] in ".?" else "."
+        self._mistakes.append(Mistake(self.file, line, what + end))

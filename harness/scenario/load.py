@@ -1,0 +1,130 @@
+"""From a file to a Scenario, or to all its mistakes at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from harness.quantity import QuantityError
+from harness.scenario.assertions import read_assertions
+from harness.scenario.disturbances import DisturbanceReader, read_disturbances
+from harness.scenario.findings import Findings
+from harness.scenario.model import PanelValue, Scenario
+from harness.scenario.names import unknown
+from harness.scenario.panel import read_panel
+from harness.scenario.source import parse_toml, read_text
+from harness.scenario.tables import HeadTable, read_table, shown, unknown_key
+from harness.scenario.values import read_in_unit
+from harness.scenario.wiring import read_wiring
+
+if TYPE_CHECKING:
+    from plants import Plant
+
+Plants = Mapping[str, "type[Plant]"]
+
+
+def load_scenario(path: Path | str, plants: Plants | None = None) -> Scenario:
+    """The scenario in a file, checked against its plant.
+
+    Parameters
+    ----------
+    path : the file; messages name it as it is given here.
+    plants : plants by name; the ready ones if None.
+
+    Raises
+    ------
+    FileMistakesError
+        With every mistake of the file, each with its line.
+    """
+    return parse_scenario(read_text(Path(path)), str(path), plants)
+
+
+def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenario:
+    """The scenario in a text that came from `file`; a wiring file is looked for beside it."""
+    data, places = parse_toml(text, file)
+    findings = Findings(file, places)
+    head = read_table(HeadTable, data, (), findings)
+    plant = _find_plant(data.get("plant"), plants, findings)
+    length_ms = head.length if head else _length_of(data)
+    setup = _read_setup(data.get("plant_setup"), plant, findings)
+    wiring = read_wiring(data.get("wiring"), plant, findings)
+    panel = _read_panel(data.get("panel"), findings)
+    reader = DisturbanceReader(plant, length_ms, findings)
+    disturbances = read_disturbances(data.get("disturbance"), reader, findings)
+    assertions = read_assertions(data.get("assertion"), plant, findings)
+    findings.raise_if_any()
+    assert head is not None
+    return Scenario(
+        file=file,
+        text=text,
+        title=head.title,
+        why=head.why.strip(),
+        plant=head.plant,
+        length_ms=head.length,
+        exchange_every_ms=head.exchange_every,
+        start_ms=head.start_at,
+        seed=head.seed,
+        themes=head.themes,
+        expected=head.expected,
+        notes=head.notes.strip(),
+        wiring=wiring,
+        plant_setup=setup,
+        panel=panel,
+        disturbances=disturbances,
+        assertions=assertions,
+    )
+
+
+def _find_plant(name: object, plants: Plants | None, findings: Findings) -> type[Plant] | None:
+    if not isinstance(name, str):
+        return None
+    known = _ready() if plants is None else plants
+    if name not in known:
+        findings.at_value(("plant",), unknown("plant", name, known))
+    return known.get(name)
+
+
+def _ready() -> Plants:
+    # Here and not above: the plants' arithmetic takes longer to load than everything else together.
+    from plants import ready_plants
+
+    known: Plants = ready_plants()
+    return known
+
+
+def _length_of(data: Mapping[str, Any]) -> int | None:
+    """The run's length where another key of the head is wrong, so that times are still checked."""
+    try:
+        alone = {"title": "-", "plant": "-", "length": data.get("length")}
+        return HeadTable.model_validate(alone).length
+    except ValueError:
+        return None
+
+
+def _read_setup(raw: object, plant: type[Plant] | None, findings: Findings) -> dict[str, float]:
+    """Plant parameters in their own units."""
+    if raw is None:
+        return {}
+    if not isinstance(raw, Mapping):
+        findings.at_value(("plant_setup",), f"plant_setup: {shown(raw)} is no table. Write [plant_setup]")
+        return {}
+    if plant is None:
+        return {}
+    known = {parameter.name: parameter for parameter in plant.parameters}
+    setup = {}
+    for name, value in raw.items():
+        path = ("plant_setup", name)
+        if name not in known:
+            findings.at_key(path, unknown_key(name, list(known), path[:1], "parameter"))
+            continue
+        parameter = known[name]
+        try:
+            setup[name] = read_in_unit(value, parameter.unit, parameter.low, parameter.high)
+        except QuantityError as error:
+            findings.at_value(path, f"{name}: {error}")
+    return setup
+
+
+def _read_panel(raw: object, findings: Findings) -> dict[str, PanelValue]:
+    return {} if raw is None else read_panel(raw, ("panel",), findings)

@@ -1,0 +1,218 @@
+"""The tables of a scenario file: which keys each takes and of what type.
+
+What depends on the plant (its parameters, kinds and sizes) is checked in `checks`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+
+from harness.quantity import parse_ms
+from harness.scenario.findings import Findings
+from harness.scenario.names import nearest, quoted, unknown
+from harness.scenario.source import KeyPath
+
+DAY_MS = 24 * 3_600_000
+LONGEST_MS = 30 * DAY_MS
+CLOCK_MS = 2**32  # the device's clock rolls over here
+OUTCOMES = ("pass", "fail", "inconclusive")
+LONGEST_LINE = 200
+LONGEST_TEXT = 5000
+_TOO_LONG = 10**18
+
+
+def shown(value: object) -> str:
+    """A TOML value as a message repeats it."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, str):
+        return quoted(value)
+    if isinstance(value, Mapping):
+        return "a table"
+    if isinstance(value, list):
+        return "a list"
+    if isinstance(value, int) and abs(value) >= _TOO_LONG:
+        return "a number of more than 18 digits"
+    return str(value)
+
+
+def _text(value: object, longest: int = LONGEST_TEXT) -> str:
+    if not isinstance(value, str):
+        raise ValueError(f"{shown(value)} is not text. Write it in double quotes")
+    if len(value) > longest:
+        raise ValueError(f"{len(value)} characters are too many. Write at most {longest}")
+    return value
+
+
+def _line(value: object) -> str:
+    text = _text(value, LONGEST_LINE).strip()
+    if not text:
+        raise ValueError("is empty. Write some words")
+    if not text.isprintable():
+        raise ValueError(f"{quoted(text)} holds a line break or control character. Write one line")
+    return text
+
+
+def _console(value: object) -> str:
+    text = _line(value)
+    if text != value or len(text) > 100 or not text.isascii():
+        rule = "1 to 100 ASCII characters without a blank at either end"
+        raise ValueError(f"{shown(value)} cannot be sent. Write {rule}")
+    return text
+
+
+def _expression(value: object) -> str:
+    text = _text(value).strip()
+    if not text:
+        raise ValueError('is empty. Write a condition, such as "flame and liquor > 50 degC"')
+    return text
+
+
+def _outcome(value: object) -> str:
+    if value not in OUTCOMES:
+        raise ValueError(f'{shown(value)} is none of "pass", "fail", "inconclusive"')
+    return str(value)
+
+
+def _whole(low: int, high: int) -> Callable[[object], int]:
+    def read(value: object) -> int:
+        if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
+            raise ValueError(f"{shown(value)} is not a whole number from {low} to {high}")
+        return value
+
+    return read
+
+
+def _time(low_ms: int, high_ms: int, span: str) -> Callable[[object], int]:
+    def read(value: object) -> int:
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            raise ValueError(f'{shown(value)} has no unit. Write for example "{shown(value)} s"')
+        if not isinstance(value, str):
+            raise ValueError(f'{shown(value)} is not a time. Write for example "8 min"')
+        ms = parse_ms(value)
+        if not low_ms <= ms <= high_ms:
+            raise ValueError(f"{quoted(value)} is out of range. Give {span}")
+        return ms
+
+    return read
+
+
+def _themes(value: object) -> tuple[str, ...]:
+    if not isinstance(value, list):
+        raise ValueError(f'{shown(value)} is not a list. Write for example ["flame-failure"]')
+    return tuple(_line(one) for one in value)
+
+
+Line = Annotated[str, BeforeValidator(_line)]
+Text = Annotated[str, BeforeValidator(_text)]
+Expression = Annotated[str, BeforeValidator(_expression)]
+Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, "0 s to 720 h"))]
+Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, "1 ms to 720 h"))]
+
+
+class Table(BaseModel):
+    """A table whose keys are all known."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class HeadTable(Table):
+    """The whole file; its inner tables are read one by one."""
+
+    title: Line
+    why: Text = ""
+    plant: Line
+    length: Span
+    exchange_every: Annotated[int, BeforeValidator(_time(10, 10_000, '"10 ms" to "10 s"'))] = 250
+    start_at: Annotated[int, BeforeValidator(_time(0, CLOCK_MS - 1, f'"0 s" to "{CLOCK_MS - 1} ms"'))] = 0
+    seed: Annotated[int, BeforeValidator(_whole(0, CLOCK_MS - 1))] = 1
+    themes: Annotated[tuple[str, ...], BeforeValidator(_themes)] = ()
+    expected: Annotated[str, BeforeValidator(_outcome)] = "pass"
+    notes: Text = ""
+    wiring: Any = None
+    plant_setup: Any = None
+    panel: Any = None
+    disturbance: Any = None
+    assertion: Any = None
+
+
+class DisturbanceTable(BaseModel):
+    """One `[[disturbance]]`; further keys are sizes of its kind."""
+
+    model_config = ConfigDict(extra="allow", frozen=True)
+
+    kind: Line
+    place: Line | None = None
+    at: Moment | None = None
+    when: Expression | None = None
+    for_: Span | None = Field(None, alias="for")
+    until: Moment | None = None
+    repeat_every: Span | None = None
+    times: Annotated[int, BeforeValidator(_whole(2, 10_000))] | None = None
+    panel: Any = None
+    text: Annotated[str, BeforeValidator(_console)] = ""
+
+
+class AssertionTable(Table):
+    """One `[[assertion]]`; which keys go together is the assertions' own business."""
+
+    title: Line
+    basis: Text = ""
+    always: Expression | None = None
+    never: Expression | None = None
+    sometime: Expression | None = None
+    after: Expression | None = None
+    within: Span | None = None
+    expect: Expression | None = None
+    while_: Expression | None = Field(None, alias="while")
+    grace: Moment | None = None
+    held: Span | None = None
+
+
+_EXAMPLE = {
+    "title": 'title = "Flame lost while heating"',
+    "plant": 'plant = "herms-gas"',
+    "length": 'length = "25 min"',
+    "kind": 'kind = "flame-lost"',
+}
+
+
+def keys_of(table: type[BaseModel]) -> list[str]:
+    """The keys that a table takes, as they are written."""
+    return [field.alias or name for name, field in table.model_fields.items()]
+
+
+AnyTable = TypeVar("AnyTable", bound=BaseModel)
+
+
+def read_table(
+    table: type[AnyTable], raw: Mapping[str, Any], path: KeyPath, findings: Findings
+) -> AnyTable | None:
+    """`raw` as `table`; None after its mistakes have been noted."""
+    try:
+        return table.model_validate(raw)
+    except ValidationError as error:
+        for one in error.errors(include_url=False, include_input=False):
+            _note(table, str(one["loc"][0]), one, path, findings)
+        return None
+
+
+def _note(table: type[BaseModel], key: str, error: Any, path: KeyPath, findings: Findings) -> None:
+    if error["type"] == "extra_forbidden":
+        findings.at_key((*path, key), unknown_key(key, keys_of(table), path))
+    elif error["type"] == "missing":
+        example = f", such as {_EXAMPLE[key]}" if key in _EXAMPLE else ""
+        findings.at_key(path, f'missing key "{key}"{example}')
+    else:
+        said = error["ctx"]["error"] if error["type"] == "value_error" else error["msg"]
+        findings.at_value((*path, key), f"{key}: {said}")
+
+
+def unknown_key(key: str, known: list[str], path: KeyPath, what: str = "key") -> str:
+    """Message for a key that its table does not take; `what` says what the table's keys are."""
+    if path and key in keys_of(HeadTable) and not nearest(key, known):
+        return f"unknown {what} {quoted(key)} here: it belongs above the first [table] of the file"
+    return unknown(what, key, known)

@@ -1,0 +1,74 @@
+"""Values of plant parameters, fault sizes and panel settings."""
+
+from __future__ import annotations
+
+import math
+
+from harness.quantity import (
+    LARGEST,
+    UNITS,
+    Quantity,
+    QuantityError,
+    example_of,
+    parse_quantity,
+)
+from harness.scenario.model import PanelValue
+from harness.scenario.tables import shown
+
+_ROUNDING = 1e-9  # of the range's width: a limit written in another unit may miss it by rounding
+
+
+def read_in_unit(value: object, unit: str, low: float, high: float) -> float:
+    """A parameter's or size's value in its own unit, within `low` to `high`.
+
+    A value with a unit is written as text; `bool` takes true or false, and units without a place in the
+    table of units (`count`, `1`, ...) take a bare number. Raises QuantityError with the mend.
+    """
+    if unit == "bool":
+        if not isinstance(value, bool):
+            raise QuantityError(f"{shown(value)} is neither true nor false")
+        return float(value)
+    if isinstance(value, str) and unit in UNITS:
+        quantity = parse_quantity(value)
+        found, said_in = quantity.to(unit), quantity.unit
+    else:
+        found, said_in = _bare(value, unit), unit
+    slack = _ROUNDING * (high - low) if math.isfinite(high - low) else 0.0
+    if not low - slack <= found <= high + slack:
+        raise QuantityError(f"{shown(value)} is out of range, {_range(low, high, unit, said_in)}")
+    return min(max(found, low), high)
+
+
+def _bare(value: object, unit: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        wanted = f"a quantity, such as {example_of(unit)}" if unit in UNITS else f"a number [{unit}]"
+        raise QuantityError(f"{shown(value)} is not {wanted}")
+    if unit in UNITS and unit != "1":
+        raise QuantityError(f'{shown(value)} has no unit. Write for example "{shown(value)} {unit}"')
+    if not abs(value) <= LARGEST:
+        raise QuantityError(f"{shown(value)} is beyond the largest number taken, {LARGEST:g}")
+    return float(value)
+
+
+def _range(low: float, high: float, unit: str, said_in: str) -> str:
+    """The range in the unit that the person wrote."""
+    if unit not in UNITS:
+        return f"{low:.6g} to {high:.6g} {unit}"
+    ends = [Quantity(end, unit).to(said_in) for end in (low, high)]
+    return " to ".join(f"'{end:.6g} {said_in}'" for end in ends)
+
+
+def read_panel_value(value: object, line: int) -> PanelValue:
+    """What a person sets on the panel: true, false, a number, or a quantity in quotes."""
+    if isinstance(value, bool):
+        return PanelValue(value, None, line)
+    if isinstance(value, str):
+        quantity = parse_quantity(value)
+        return PanelValue(quantity.value, quantity.unit, line)
+    if not isinstance(value, int | float):
+        raise QuantityError(f'{shown(value)} is no setting. Write true, a number or such as "152 degF"')
+    if not abs(value) <= LARGEST:
+        raise QuantityError(f"{shown(value)} is beyond the largest number taken, {LARGEST:g}")
+    return PanelValue(float(value), None, line)
+
+
