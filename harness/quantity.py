@@ -7,8 +7,9 @@ Two rules keep degrees apart:
   `delta_degC` (the same as K) and `delta_degF` (5/9 K).
 - A rate such as `degF/min` is a difference per time; `K/min` and `degC/min` are the same.
 
-A text is one number and one unit; the blank between them may be left out (`25%`). `°C` and `°F` are
-other spellings of `degC` and `degF`. Gallons, quarts and pounds are US customary, the Btu is the
+A text is one number and one unit; the blank between them may be left out (`25%`). Only a time may be put
+together, largest part first: `1 h 30 min`, `20 min 5 s`. `°C` and `°F` are other spellings of `degC` and
+`degF`. Gallons, quarts and pounds are US customary, the Btu is the
 International Table one, inches of water are the conventional ones.
 Source of the factors: NIST Special Publication 811 (2008), appendix B.
 """
@@ -32,6 +33,9 @@ _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S*
 
 class QuantityError(ValueError):
     """The text is no quantity, or one of another dimension than wanted. The message is for a person."""
+_TIME_IN_PARTS = re.compile(
+    r"\s*(?:(\d{1,6})\s*h\s+)?(?:(\d{1,6})\s*min\s+)?(\d{1,2}(?:\.\d{1,9})?)\s*(min|s)\s*", re.ASCII
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,6 +187,9 @@ def parse_quantity(text: str) -> Quantity:
     """
     match = _NUMBER.fullmatch(text)
     if match is None:
+        time = _time_in_parts(text)
+        if time is not None:
+            return time
         raise QuantityError(f"{clip(text)} is not a quantity. Write one number and one unit, such as '8 min'")
     number, symbol = match.groups()
     if not symbol:
@@ -195,6 +202,20 @@ def parse_quantity(text: str) -> Quantity:
     if unit.dimension == "temperature" and quantity.to("degC") < ABSOLUTE_ZERO:
         raise QuantityError(f"'{quantity}' is below absolute zero, {ABSOLUTE_ZERO} degC")
     return quantity
+
+
+def _time_in_parts(text: str) -> Quantity | None:
+    """A time such as `1 h 30 min` or `20 min 5 s`, in the unit of its last part."""
+    match = _TIME_IN_PARTS.fullmatch(text)
+    if match is None:
+        return None
+    hours, minutes, last, unit = match.groups()
+    if hours is None and minutes is None:
+        return None
+    if float(last) >= 60 or (hours and minutes and int(minutes) >= 60) or (minutes and unit == "min"):
+        return None
+    whole = int(hours or 0) * 60 + int(minutes or 0)
+    return Quantity((whole if unit == "min" else whole * 60) + float(last), unit)
 
 
 def parse_as(text: str, unit: str) -> float:

@@ -4,10 +4,11 @@ from harness.scenario.find import find_scenarios
 from harness.scenario.kinds import BENCH_KINDS, BenchKind
 from harness.scenario.load import load_scenario, parse_scenario
 from harness.scenario.model import Disturbance, PanelValue, Scenario, Wiring
-from harness.scenario.timeline import Change, Timeline
+from harness.scenario.timeline import NEVER_MS, Change, Timeline
 
 __all__ = [
     "BENCH_KINDS",
+    "NEVER_MS",
     "BenchKind",
     "Change",
     "Disturbance",

@@ -19,7 +19,7 @@ class BenchKind:
     about : what happens.
     hazard : the danger that rehearsing it shows.
     needs : key that the disturbance must state; empty if none.
-    lasting : whether it has an end (`for`, `until`).
+    lasting : whether it may have an end (`for`, `until`).
     """
 
     kind: str
@@ -35,9 +35,10 @@ BENCH_KINDS: Mapping[str, BenchKind] = MappingProxyType(
         for kind in (
             BenchKind(
                 "set-panel",
-                "A person changes what is set on the device: set point, mode, start, stop, reset, ...",
+                "A person sets something on the device's panel; at its end what was set before comes back.",
                 "Heat goes on, or stays on, against what a person has just asked for.",
                 needs="panel",
+                lasting=True,
             ),
             BenchKind(
                 "type",

@@ -52,7 +52,7 @@ class Disturbance:
 
     It starts at `at_ms`, or at the first moment that `when` holds (exactly one is given). It ends
     `for_ms` after its start or at `end_ms`; with neither it lasts to the end of the run, or has no
-    duration at all (`set-panel`, `type`).
+    duration at all (`type`).
 
     Attributes
     ----------
@@ -61,7 +61,7 @@ class Disturbance:
     at_ms, when : the start: a time, or the text of an expression.
     for_ms, end_ms : the end: a duration, or a time. Never both.
     sizes : plant kinds only: every size of the kind, the file's or the default, in the size's own unit.
-    panel : `set-panel` only: device input's name to its new value.
+    panel : `set-panel` only: device input's name to its value from the start to the end.
     text : `type` only: the line for the device's console.
     repeat_every_ms, times : it starts `times` times, that far apart; 0 and 1 without repeats.
     line : where it stands in the file.

@@ -14,6 +14,9 @@ from heapq import heapify, heappop, heappush
 
 from harness.scenario.model import Disturbance
 
+NEVER_MS = 2**62
+"""Later than any run ends."""
+
 
 @dataclass(frozen=True)
 class Change:
@@ -51,9 +54,9 @@ class Timeline:
         """Index and condition text of each disturbance that waits for its condition, in file order."""
         return sorted(self._waiting.items())
 
-    def next_ms(self, now_ms: int) -> int | None:
-        """When the next change is due: `now_ms` if one is overdue, None if none is known."""
-        return max(now_ms, self._due[0][0]) if self._due else None
+    def next_ms(self, now_ms: int = 0) -> int:
+        """When the next change is due: `now_ms` if one is overdue, `NEVER_MS` if none is known."""
+        return max(now_ms, self._due[0][0]) if self._due else NEVER_MS
 
     def take_due(self, t_ms: int) -> list[Change]:
         """The changes due up to and including `t_ms` that were not taken before, in order."""

@@ -1,0 +1,50 @@
+"""A plant made of tables only: what the loader asks of a plant, without any physics."""
+
+from types import SimpleNamespace as Record
+
+import pytest
+
+
+def _size(name, unit, default, low, high):
+    return Record(name=name, unit=unit, default=default, low=low, high=high, about="")
+
+
+class Kettle:
+    """A made-up gas kettle."""
+
+    name = "kettle"
+    parameters = tuple(
+        Record(name=name, unit=unit, default=low, low=low, high=high, source="assumed", about="")
+        for name, unit, low, high in (
+            ("liquor_volume", "L", 5.0, 200.0),
+            ("burner_power", "W", 1000.0, 30000.0),
+            ("ambient", "degC", -20.0, 45.0),
+            ("burner_count", "count", 1.0, 4.0),
+            ("lid_on", "bool", 0.0, 1.0),
+            ("emissivity", "1", 0.0, 1.0),
+        )
+    )
+    signals = tuple(
+        Record(name=name, unit=unit, about="", switched=unit == "bool")
+        for name, unit in (("liquor", "degC"), ("flame", "bool"), ("gas_valve", "bool"), ("unburned_gas", "%"))
+    )
+    probes = (Record(name="liquor", about="", units=("mdegC",)), Record(name="flame", about="", units=("bool",)))
+    actuators = (Record(name="gas_valve", unit="bool", about=""), Record(name="igniter", unit="bool", about=""))
+    faults = (
+        Record(kind="flame-lost", places=(), sizes=(), about="", hazard=""),
+        Record(kind="slow-to-light", places=(), sizes=(_size("delay", "s", 6.0, 0.0, 60.0),), about="", hazard=""),
+        Record(kind="probe-open", places=("liquor", "limit"), sizes=(), about="", hazard=""),
+        Record(
+            kind="probe-drift",
+            places=("liquor", "limit"),
+            sizes=(_size("offset", "K", 5.0, -50.0, 50.0), _size("ramp", "K/min", 0.5, 0.0, 10.0)),
+            about="",
+            hazard="",
+        ),
+    )
+
+
+@pytest.fixture(scope="session")
+def plants():
+    """The plants that test scenarios may name."""
+    return {"kettle": Kettle}
