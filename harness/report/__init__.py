@@ -1,1 +1,1 @@
-"""Unlit."""
+"""What a person reads in the terminal."""

@@ -1,0 +1,97 @@
+"""One run as a block of lines: what was played, and a line for each assertion."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from rich.console import RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from harness.assertions.verdict import Outcome, Status, Verdict
+from harness.bench.result import RunResult
+from harness.report.advice import advice
+from harness.report.console import style
+from harness.report.figures import clock, margin, wall
+from harness.report.moments import moments
+from harness.report.plain import plain
+
+INDENT = (0, 0, 0, 2)
+
+
+def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[RenderableType]:
+    """The lines of one run; a time line, the reasons and the next step follow unless it passed.
+
+    `expected` is the status the scenario states, where it is to be compared.
+    """
+    yield _head(result)
+    yield Padding(_about(result), INDENT)
+    if expected is not None:
+        agrees = expected == result.status
+        text = "as the scenario expects" if agrees else f"the scenario expects {expected}"
+        yield Padding(Text(text, "" if agrees else "bold red"), INDENT)
+    yield Padding(_table(result.verdicts), INDENT)
+    for note in result.notes:
+        yield Padding(Text(f"note: {plain(note)}"), INDENT)
+    if result.status is not Status.PASS:
+        yield from _why(result)
+
+
+def _head(result: RunResult) -> Table:
+    grid = Table.grid(padding=(0, 2), expand=True)
+    grid.add_column(no_wrap=True)
+    grid.add_column(ratio=1, overflow="fold")
+    grid.add_column(no_wrap=True, justify="right")
+    status = Text(result.status, style(result.status))
+    grid.add_row(status, Text(plain(result.title), "bold"), Text(f"run {result.run_id}"))
+    return grid
+
+
+def _about(result: RunResult) -> Text:
+    """Which scenario against which device, how much bench time in how much wall time."""
+    rate = f", {result.exchanges / result.wall_s:.0f} exchanges/s" if result.wall_s > 0 else ""
+    took = f"{clock(result.length_ms)} of bench time in {wall(result.wall_s)}{rate}"
+    return Text(f"{plain(result.scenario_file)} on {plain(result.device)}: {took}", "dim")
+
+
+def _table(verdicts: tuple[Verdict, ...]) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+    table.show_header = bool(verdicts)
+    table.add_column("verdict", no_wrap=True)
+    table.add_column("margin", no_wrap=True)
+    table.add_column("decided", no_wrap=True)
+    table.add_column("assertion", overflow="fold")
+    for verdict in verdicts:
+        table.add_row(
+            Text(verdict.outcome, style(verdict.outcome)),
+            Text(margin(verdict.margin, plain(verdict.margin_unit))),
+            Text("-" if verdict.decided_ms is None else clock(verdict.decided_ms)),
+            _assertion(verdict),
+        )
+    return table
+
+
+def _assertion(verdict: Verdict) -> Text:
+    text = Text(plain(verdict.title))
+    if verdict.note and verdict.outcome is not Outcome.MET:
+        text.append(f"\n{plain(verdict.note)}", "dim")
+    return text
+
+
+def _why(result: RunResult) -> Iterator[RenderableType]:
+    for reason in result.reasons:
+        yield Padding(Text(f"why: {plain(reason)}"), INDENT)
+    lines = list(moments(result))
+    if lines:
+        yield Padding(Text("time line", "dim"), INDENT)
+        grid = Table.grid(padding=(0, 2, 0, 0))
+        grid.add_column(no_wrap=True)
+        grid.add_column(no_wrap=True)
+        grid.add_column(no_wrap=True)
+        grid.add_column(overflow="fold")
+        for line in lines:
+            grid.add_row(*(Text(plain(word), "bold" if line.decided else "") for word in line.words))
+        yield Padding(grid, INDENT)
+    for step in advice(result):
+        yield Padding(Text(f"next: {plain(step)}"), INDENT)

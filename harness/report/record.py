@@ -1,0 +1,133 @@
+"""A run read back from the logbook, as `unlit show` and `unlit runs` print it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from harness.assertions.verdict import Status
+from harness.bench.result import Event, RunResult
+from harness.logbook import RunRecord, RunSummary
+from harness.report.console import style
+from harness.report.figures import clock, count, number
+from harness.report.plain import plain
+from harness.report.spark import spark
+
+MOST_SPARKS = 16
+
+
+def as_result(record: RunRecord) -> RunResult:
+    """The run as the bench once gave it; a run without an end is inconclusive, and says why."""
+    run, end = record.summary, record.summary.end
+    reasons = tuple(end.reasons)
+    if run.interrupted:
+        reasons += ("interrupted: the process that played it ended before the run did",)
+    elif run.status is Status.RUNNING:
+        reasons += (f"still running, in process {run.meta.process} on {run.meta.host}",)
+    return RunResult(
+        run_id=run.run_id,
+        scenario_file=run.meta.scenario_file,
+        title=run.meta.title,
+        device=run.meta.device,
+        status=Status.INCONCLUSIVE if run.interrupted else run.status,
+        reasons=reasons,
+        verdicts=record.verdicts,
+        events=tuple(Event(event.t_ms, event.source, event.text) for event in record.events),
+        digest=end.digest,
+        length_ms=end.length_ms,
+        exchanges=end.exchanges,
+        repeats=end.repeats,
+        wall_s=end.wall_s,
+        notes=tuple(end.notes),
+    )
+
+
+def runs_table(runs: Sequence[RunSummary]) -> Table:
+    """The list of runs, a line each."""
+    table = _table("run", "started (UTC)", "status")
+    table.add_column("scenario", overflow="fold")
+    table.add_column("device", overflow="fold")
+    for run in runs:
+        table.add_row(
+            Text(str(run.run_id)),
+            Text(run.started_at.removesuffix("+00:00").replace("T", " ")),
+            Text(run.shown_status, style(run.shown_status)),
+            Text(plain(run.meta.title or run.meta.scenario_file)),
+            Text(plain(run.meta.device)),
+        )
+    return table
+
+
+def about(record: RunRecord) -> Table:
+    """With what the run was played: enough to play it again."""
+    meta = record.summary.meta
+    setup = ", ".join(f"{name} {number(value)}" for name, value in meta.plant_setup.items())
+    digest = record.summary.end.digest
+    rows = {
+        "started": f"{record.summary.started_at} by unlit {meta.unlit_version} on {meta.host}",
+        "device": f"{meta.device_name} {meta.device_version} on {meta.device}",
+        "plant": f"{meta.plant}, seed {meta.seed}" + (f", {setup}" if setup else ""),
+        "repeats": str(record.summary.end.repeats),
+        "digest": digest or "none: the run has no end",
+    }
+    table = Table.grid(padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True, style="dim")
+    table.add_column(overflow="fold")
+    for name, text in rows.items():
+        table.add_row(Text(name), Text(plain(text)))
+    return table
+
+
+def events_table(events: Sequence[Event]) -> Table:
+    """Every event given, a line each."""
+    table = _table("time", "source")
+    table.add_column("event", overflow="fold")
+    for event in events:
+        table.add_row(Text(clock(event.t_ms)), Text(plain(event.source)), Text(plain(event.text)))
+    return table
+
+
+def sparks(record: RunRecord, *, ascii_only: bool) -> Iterator[RenderableType]:
+    """The signals that changed during the run, the first few as a line of characters."""
+    _, columns = record.signals()
+    moving = {
+        name: values
+        for name, values in columns.items()
+        if np.isfinite(values).any() and np.nanmin(values) < np.nanmax(values)
+    }
+    table = _table("signal", "from", "to", "unit")
+    table.add_column("over the run", no_wrap=True)
+    for name in list(moving)[:MOST_SPARKS]:
+        values = moving[name][np.isfinite(moving[name])]
+        picture = spark(moving[name], 30, ascii_only=ascii_only)
+        ends = number(values.min()), number(values.max()), record.units[name]
+        table.add_row(*(Text(plain(word)) for word in (name, *ends)), Text(picture))
+    yield table
+    hidden = list(moving)[MOST_SPARKS:]
+    still = [name for name in columns if name not in moving]
+    for names, what in ((hidden, "moved too"), (still, "did not move")):
+        if names:
+            yield Text(f"{count(len(names), 'signal')} {what}: {plain(', '.join(names))}", "dim")
+
+
+def signal_table(
+    times: NDArray[np.int64], columns: dict[str, NDArray[np.float64]], units: dict[str, str]
+) -> Iterator[str]:
+    """Values as lines of text, time first, columns parted by two blanks; `-` is no value."""
+    heads = ["time"] + [f"{name} [{units[name]}]" for name in columns]
+    yield "  ".join(head.rjust(9) for head in heads)
+    for row, t_ms in enumerate(times):
+        cells = [clock(int(t_ms))] + [number(float(values[row])) for values in columns.values()]
+        yield "  ".join(cell.rjust(max(9, len(head))) for cell, head in zip(cells, heads, strict=True))
+
+
+def _table(*heads: str) -> Table:
+    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
+    for head in heads:
+        table.add_column(head, no_wrap=True)
+    return table
