@@ -33,6 +33,8 @@ _NUMBER = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)\s*(\S*
 
 class QuantityError(ValueError):
     """The text is no quantity, or one of another dimension than wanted. The message is for a person."""
+
+
 _TIME_IN_PARTS = re.compile(
     r"\s*(?:(\d{1,6})\s*h\s+)?(?:(\d{1,6})\s*min\s+)?(\d{1,2}(?:\.\d{1,9})?)\s*(min|s)\s*", re.ASCII
 )

@@ -17,9 +17,7 @@ if TYPE_CHECKING:
     from plants import Plant
 
 
-def read_assertions(
-    raw: object, plant: type[Plant] | None, findings: Findings
-) -> tuple[AssertionSpec, ...]:
+def read_assertions(raw: object, plant: type[Plant] | None, findings: Findings) -> tuple[AssertionSpec, ...]:
     """The list of `[[assertion]]` tables, those that are right; none at all is a mistake."""
     if not raw:
         findings.at_key((), "states no assertion, so nothing would be judged. Add an [[assertion]]")

@@ -162,13 +162,13 @@ class DisturbanceReader:
         if every is not None:
             if table.at is None:
                 yield "repeat_every", 'repeat_every: needs "at"; a condition starts a disturbance once'
-            if table.until is not None:
-                yield "repeat_every", 'repeat_every: goes with "for", not with "until"'
             yield from self._wrong_repeat(table, every)
 
     def _wrong_repeat(self, table: DisturbanceTable, every: int) -> Iterator[tuple[str, str]]:
         kind = BENCH_KINDS.get(table.kind)
-        if (kind is None or kind.lasting) and table.for_ is None:
+        if table.until is not None:
+            yield "repeat_every", 'repeat_every: goes with "for", not with "until"'
+        elif (kind is None or kind.lasting) and table.for_ is None:
             yield "repeat_every", 'repeat_every: needs "for", or the second start finds the first still there'
         if table.for_ is not None and table.for_ > every:
             yield "repeat_every", f"repeat_every: is shorter than one time lasts ({spell(table.for_)})"

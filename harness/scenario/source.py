@@ -15,6 +15,14 @@ from harness.errors import FileMistakesError, Mistake
 
 LARGEST_BYTES = 1_000_000
 
+_PLAINER = (
+    ("Cannot overwrite a value", "this key stands twice in its table"),
+    (r"Cannot declare \('(.+)',\) twice", r"the table [\1] stands twice"),
+    (r"Illegal character '\\n'", "a text lacks its closing quote"),
+    ("(Invalid value|Expected newline .*)", r"\1 (text and quantities stand in double quotes)"),
+)
+"""Words of the parser, and what a person makes more of."""
+
 KeyPath = tuple[str | int, ...]
 """Way to a value: table names, keys, and positions in lists: `("disturbance", 1, "at")`."""
 
@@ -80,6 +88,8 @@ def _not_toml(file: str, text: str, said: str) -> Mistake:
     if match is None:
         return Mistake(file, 0, f"not TOML: {said}")
     what, line, column = match.groups()
+    for pattern, plainer in _PLAINER:
+        what = re.sub(pattern, plainer, what)
     if line is None:
         return Mistake(file, text.rstrip("\n").count("\n") + 1, f"not TOML: {what}, at the end of the file")
     return Mistake(file, int(line), f"not TOML: {what}, at column {column}")

@@ -109,8 +109,8 @@ def _themes(value: object) -> tuple[str, ...]:
 Line = Annotated[str, BeforeValidator(_line)]
 Text = Annotated[str, BeforeValidator(_text)]
 Expression = Annotated[str, BeforeValidator(_expression)]
-Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, "0 s to 720 h"))]
-Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, "1 ms to 720 h"))]
+Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, '"0 s" to "720 h"'))]
+Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, '"1 ms" to "720 h"'))]
 
 
 class Table(BaseModel):

@@ -46,14 +46,14 @@ def _bare(value: object, unit: str) -> float:
     if unit in UNITS and unit != "1":
         raise QuantityError(f'{shown(value)} has no unit. Write for example "{shown(value)} {unit}"')
     if not abs(value) <= LARGEST:
-        raise QuantityError(f"{shown(value)} is beyond the largest number taken, {LARGEST:g}")
+        raise QuantityError(f"{shown(value)} is not a number within -{LARGEST:g} to {LARGEST:g}")
     return float(value)
 
 
 def _range(low: float, high: float, unit: str, said_in: str) -> str:
     """The range in the unit that the person wrote."""
-    if unit not in UNITS:
-        return f"{low:.6g} to {high:.6g} {unit}"
+    if said_in == "1" or unit not in UNITS:
+        return f"{low:.6g} to {high:.6g}"
     ends = [Quantity(end, unit).to(said_in) for end in (low, high)]
     return " to ".join(f"'{end:.6g} {said_in}'" for end in ends)
 
@@ -68,7 +68,5 @@ def read_panel_value(value: object, line: int) -> PanelValue:
     if not isinstance(value, int | float):
         raise QuantityError(f'{shown(value)} is no setting. Write true, a number or such as "152 degF"')
     if not abs(value) <= LARGEST:
-        raise QuantityError(f"{shown(value)} is beyond the largest number taken, {LARGEST:g}")
+        raise QuantityError(f"{shown(value)} is not a number within -{LARGEST:g} to {LARGEST:g}")
     return PanelValue(float(value), None, line)
-
-

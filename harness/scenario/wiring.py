@@ -37,8 +37,10 @@ def read_wiring(raw: object, plant: type[Plant] | None, findings: Findings) -> W
     try:
         data, places = parse_toml(read_text(path), str(path))
     except FileMistakesError as error:
-        what = "; ".join(f"{one.line}: {one.what}" if one.line else one.what for one in error.mistakes)
-        findings.at_value(("wiring",), f"wiring: {quoted(raw)}: {what}")
+        if error.mistakes[0].line:
+            findings.take(error)
+        else:
+            findings.at_value(("wiring",), f"wiring: {quoted(raw)} {error.mistakes[0].what}")
         return None
     inner = Findings(str(path), places)
     wiring = _read(data, (), plant, inner, str(path))

@@ -26,13 +26,26 @@ class Kettle:
     )
     signals = tuple(
         Record(name=name, unit=unit, about="", switched=unit == "bool")
-        for name, unit in (("liquor", "degC"), ("flame", "bool"), ("gas_valve", "bool"), ("unburned_gas", "%"))
+        for name, unit in (
+            ("liquor", "degC"),
+            ("flame", "bool"),
+            ("gas_valve", "bool"),
+            ("unburned_gas", "%"),
+        )
     )
-    probes = (Record(name="liquor", about="", units=("mdegC",)), Record(name="flame", about="", units=("bool",)))
-    actuators = (Record(name="gas_valve", unit="bool", about=""), Record(name="igniter", unit="bool", about=""))
+    probes = (
+        Record(name="liquor", about="", units=("mdegC",)),
+        Record(name="flame", about="", units=("bool",)),
+    )
+    actuators = (
+        Record(name="gas_valve", unit="bool", about=""),
+        Record(name="igniter", unit="bool", about=""),
+    )
     faults = (
         Record(kind="flame-lost", places=(), sizes=(), about="", hazard=""),
-        Record(kind="slow-to-light", places=(), sizes=(_size("delay", "s", 6.0, 0.0, 60.0),), about="", hazard=""),
+        Record(
+            kind="slow-to-light", places=(), sizes=(_size("delay", "s", 6.0, 0.0, 60.0),), about="", hazard=""
+        ),
         Record(kind="probe-open", places=("liquor", "limit"), sizes=(), about="", hazard=""),
         Record(
             kind="probe-drift",
