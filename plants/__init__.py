@@ -1,1 +1,26 @@
-"""Unlit."""
+"""Simulated plants: what a heat controller drives, with nothing of the bench in it."""
+
+from __future__ import annotations
+
+from plants.kernel.balance import Balance
+from plants.kernel.describe import Actuator, Fault, FaultSize, Parameter, Probe, Signal
+from plants.kernel.plant import Plant
+
+__all__ = [
+    "Actuator",
+    "Balance",
+    "Fault",
+    "FaultSize",
+    "Parameter",
+    "Plant",
+    "Probe",
+    "Signal",
+    "ready_plants",
+]
+
+
+def ready_plants() -> dict[str, type[Plant]]:
+    """All plants that come with the program, by name."""
+    from plants.herms_gas import HermsGas
+
+    return {plant.name: plant for plant in (HermsGas,)}

@@ -1,1 +1,1 @@
-"""Unlit."""
+"""Thermal network, exact stepping, event queue, and what every plant offers."""

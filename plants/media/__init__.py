@@ -1,1 +1,1 @@
-"""Unlit."""
+"""Properties of what flows through a plant: water and fuel gas."""

@@ -1,1 +1,1 @@
-"""Unlit."""
+"""Parts a plant is built from; each adds itself to a network."""

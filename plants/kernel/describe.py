@@ -1,0 +1,105 @@
+"""How a plant describes itself, and the check of a person's set-up against that."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import isfinite
+
+
+@dataclass(frozen=True)
+class Signal:
+    """A true value of the plant. `switched`: it jumps and holds instead of moving steadily."""
+
+    name: str
+    unit: str
+    about: str
+    switched: bool = False
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """A figure a person may set, in `unit`, from `low` to `high`; `source` says where the default comes from."""
+
+    name: str
+    unit: str
+    default: float
+    low: float
+    high: float
+    source: str
+    about: str
+
+
+@dataclass(frozen=True)
+class Probe:
+    """A point a controller can read, and the units it can be read in."""
+
+    name: str
+    about: str
+    units: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Actuator:
+    """What a controller drives: `bool` (0 or 1) or `permille` (0 to 1000)."""
+
+    name: str
+    unit: str
+    about: str
+
+
+@dataclass(frozen=True)
+class FaultSize:
+    """One size of a fault."""
+
+    name: str
+    unit: str
+    default: float
+    low: float
+    high: float
+    about: str
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A thing that can go wrong. `places` is empty where no place is needed; `hazard` says what it rehearses."""
+
+    kind: str
+    places: tuple[str, ...]
+    sizes: tuple[FaultSize, ...]
+    about: str
+    hazard: str
+
+
+def unknown(where: str, what: str, name: str, known: Iterable[str]) -> ValueError:
+    """The error for a name that does not exist; it offers the nearest one."""
+    names = sorted(known)
+    near = difflib.get_close_matches(name, names, n=1, cutoff=0.5)
+    mend = f'Did you mean "{near[0]}"?' if near else f"Known: {', '.join(names) or 'none'}."
+    return ValueError(f'{where}: there is no {what} "{name}". {mend}')
+
+
+def complete(
+    where: str, what: str, wanted: Sequence[Parameter] | Sequence[FaultSize], given: Mapping[str, float]
+) -> dict[str, float]:
+    """`given` filled up with defaults.
+
+    Raises
+    ------
+    ValueError
+        If a name is unknown (the message offers the nearest) or a value is not in its range.
+    """
+    by_name = {item.name: item for item in wanted}
+    values = {item.name: item.default for item in wanted}
+    for name, value in given.items():
+        item = by_name.get(name)
+        if item is None:
+            raise unknown(where, what, name, by_name)
+        if not (isfinite(value) and item.low <= value <= item.high):
+            raise ValueError(
+                f"{where}: {name} = {value:g} {item.unit} is out of range. "
+                f"Use {item.low:g} to {item.high:g} {item.unit}."
+            )
+        values[name] = float(value)
+    return values

@@ -1,0 +1,196 @@
+"""A plant as a network of stores that exchange heat, water and gas.
+
+The stores hold extensive quantities (J, kg), and every rate of change is a *transfer* out of one store into another:
+whatever leaves one place arrives in another, with accumulators for what leaves the plant. So the sum over the stores
+of one kind never changes, whatever the rates are, and the balances close to rounding.
+
+The state x and the scalars r that drive it make one stacked vector z; the rate of change is F z with a constant
+matrix F = [A B] for one operating mode. The scalars are
+
+- *inputs*: constant until an event changes them (heat of the burner, room temperature),
+- *rates*: functions of a few states (evaporation; how far a vessel's heat capacity has moved from the frozen one),
+- *delays*: what plug flow brings to the end of a pipe, known ahead of time.
+
+A *level* is an intensive quantity, mostly a temperature, written as a linear combination of entries of z; its text is
+the same as a Python expression over a list `x` of z's values.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+
+Gain = float | Callable[[], float]
+
+
+@dataclass(eq=False)
+class Slot:
+    """One entry of the stacked vector; `index` is known once the network is closed."""
+
+    name: str
+    index: int = -1
+
+
+@dataclass(frozen=True)
+class Level:
+    """An intensive quantity: `terms` for the matrix, `text` for compiled reading."""
+
+    terms: Callable[[], list[tuple[Slot, float]]]
+    text: Callable[[], str]
+
+
+def level_of(slot: Slot, factor: float = 1.0) -> Level:
+    """The level that is one entry of z times a factor."""
+    return Level(
+        lambda: [(slot, factor)],
+        lambda: f"x[{slot.index}]" if factor == 1.0 else f"x[{slot.index}]*{factor!r}",
+    )
+
+
+@dataclass(frozen=True)
+class Place:
+    """Somewhere heat can come from or go to: where it is counted, and its temperature."""
+
+    heat: Slot
+    level: Level
+
+
+@dataclass(frozen=True)
+class Transfer:
+    """`gain` times `level` per second leaves one store and enters another; either may be none."""
+
+    level: Level
+    gain: Gain
+    out_of: Slot | None
+    into: Slot | None
+
+
+@dataclass(frozen=True)
+class RateSet:
+    """Scalars computed together from a few states."""
+
+    function: Callable[..., tuple[float, ...]]
+    arguments: tuple[Slot, ...]
+    slots: tuple[Slot, ...]
+
+
+class Delay(Protocol):
+    """Plug flow: see parts/pipe.py."""
+
+    slot: Slot
+    rate: float
+
+    def change_text(self) -> str:
+        """Inlet temperature less the drift of the surroundings, as an expression over x."""
+
+    def move(self, seconds: float) -> float:
+        """Carry the content on; the delayed value at the end of that time."""
+
+    def record(self, change: float) -> None:
+        """Remember what now enters."""
+
+    def settle(self) -> bool:
+        """Take over the present flow; true if it has changed."""
+
+    def cross(self) -> None:
+        """Pass a break that has reached the outlet."""
+
+    def mark(self, change: float, changed_flow: bool) -> None:
+        """Note a break where what enters has jumped or the flow has changed."""
+
+    def next_break_s(self) -> float:
+        """Time until the next break reaches the outlet."""
+
+    def longest_step_s(self) -> float:
+        """The delay at the present flow."""
+
+
+@dataclass
+class Network:
+    """Collects what parts add; `close` gives every slot its index."""
+
+    states: list[tuple[Slot, float, str]] = field(default_factory=list)
+    inputs: list[tuple[Slot, float]] = field(default_factory=list)
+    rates: list[RateSet] = field(default_factory=list)
+    delays: list[Delay] = field(default_factory=list)
+    transfers: list[Transfer] = field(default_factory=list)
+    frozen: list[Callable[[], float]] = field(default_factory=list)
+
+    def state(self, name: str, start: float, kind: str) -> Slot:
+        """A state; `kind` is heat, water, gas (balanced) or follower (not)."""
+        slot = Slot(name)
+        self.states.append((slot, start, kind))
+        return slot
+
+    def input(self, name: str, value: float) -> Slot:
+        """A scalar that is constant between events."""
+        slot = Slot(name)
+        self.inputs.append((slot, value))
+        return slot
+
+    def rate_set(
+        self, function: Callable[..., tuple[float, ...]], arguments: Sequence[Slot], *names: str
+    ) -> list[Slot]:
+        """Scalars that `function` computes from the states `arguments`."""
+        slots = [Slot(name) for name in names]
+        self.rates.append(RateSet(function, tuple(arguments), tuple(slots)))
+        return slots
+
+    def node(self, name: str, capacity: float, start: float) -> Place:
+        """A thermal mass of `capacity` [J/K] at `start` [degC]."""
+        heat = self.state(f"{name} heat", capacity * start, "heat")
+        return Place(heat, level_of(heat, 1.0 / capacity))
+
+    def follower(self, name: str, level: Level, per_second: Gain, start: float) -> Slot:
+        """A state that follows `level` with a first-order lag of 1 / `per_second` seconds."""
+        slot = self.state(name, start, "follower")
+        self.follow(slot, level, per_second)
+        return slot
+
+    def follow(self, slot: Slot, level: Level, per_second: Gain) -> None:
+        """Let a follower be drawn towards `level` (too)."""
+        self.transfer(level, per_second, None, slot)
+        self.transfer(level_of(slot), per_second, slot, None)
+
+    def transfer(self, level: Level, gain: Gain, out_of: Slot | None, into: Slot | None) -> None:
+        """Move `gain` times `level` per second."""
+        self.transfers.append(Transfer(level, gain, out_of, into))
+
+    def conduct(self, one: Place, other: Place, conductance: Gain) -> None:
+        """Let heat pass between two places in proportion to their difference [W/K]."""
+        self.transfer(one.level, conductance, one.heat, other.heat)
+        self.transfer(other.level, conductance, other.heat, one.heat)
+
+    def close(self) -> None:
+        """Number the stacked vector: states, inputs, rates, delays."""
+        slots = [slot for slot, _, _ in self.states] + [slot for slot, _ in self.inputs]
+        slots += [slot for rate_set in self.rates for slot in rate_set.slots]
+        slots += [delay.slot for delay in self.delays]
+        for index, slot in enumerate(slots):
+            slot.index = index
+
+    @property
+    def width(self) -> int:
+        """Length of the stacked vector."""
+        driven = sum(len(rate_set.slots) for rate_set in self.rates) + len(self.delays)
+        return len(self.states) + len(self.inputs) + driven
+
+    def mode(self) -> tuple[float, ...]:
+        """What the matrix depends on: all gains that can change, and the frozen heat capacities."""
+        gains = tuple(t.gain() for t in self.transfers if callable(t.gain))
+        return gains + tuple(value() for value in self.frozen)
+
+    def matrix(self) -> np.ndarray:
+        """F, shape (states, width): the rate of change is F z."""
+        f = np.zeros((len(self.states), self.width))
+        for transfer in self.transfers:
+            gain = transfer.gain() if callable(transfer.gain) else transfer.gain
+            for slot, factor in transfer.level.terms():
+                if transfer.into is not None:
+                    f[transfer.into.index, slot.index] += gain * factor
+                if transfer.out_of is not None:
+                    f[transfer.out_of.index, slot.index] -= gain * factor
+        return f

@@ -1,0 +1,264 @@
+"""What every plant offers to a bench: commands in, time on, signals and readings out, faults, balance, save."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, ClassVar, Generic, TypeVar, overload
+
+from plants.kernel.balance import Balance, balance_of
+from plants.kernel.builder import ActiveFault, Builder
+from plants.kernel.compiled import Names, function
+from plants.kernel.describe import Actuator, Fault, Parameter, Probe, Signal, complete, unknown
+from plants.kernel.events import NEVER
+from plants.kernel.noise import NORMAL, noise_lines, noise_text
+from plants.kernel.stepping import Stepper
+
+LONGEST_STEP_MS = 250
+"""Cap of one step, so that the result does not depend on the exchange interval."""
+
+T = TypeVar("T")
+
+
+class _Offered(Generic[T]):
+    """A tuple that a plant offers; on the class it is that of a plant with default parameters."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+
+    @overload
+    def __get__(self, plant: None, kind: type[Plant]) -> tuple[T, ...]: ...
+    @overload
+    def __get__(self, plant: Plant, kind: type[Plant]) -> tuple[T, ...]: ...
+    def __get__(self, plant: Plant | None, kind: type[Plant]) -> tuple[T, ...]:
+        offered: tuple[T, ...] = (plant or kind.example())._offered[self._name]
+        return offered
+
+
+class Plant:
+    """A simulated process. A ready plant gives the class attributes below and `build`.
+
+    Parameters
+    ----------
+    setup : mapping of str to float
+        Parameters that differ from their defaults, each in its own unit.
+    seed : int
+        Chooses the noise of the readings.
+
+    Raises
+    ------
+    ValueError
+        If a parameter is unknown or out of its range; the message offers what is right.
+    """
+
+    name: ClassVar[str]
+    about: ClassVar[str]
+    diagram: ClassVar[str]
+    parameters: ClassVar[tuple[Parameter, ...]]
+    signals = _Offered[Signal]("signals")
+    probes = _Offered[Probe]("probes")
+    actuators = _Offered[Actuator]("actuators")
+    faults = _Offered[Fault]("faults")
+    _example: ClassVar[dict[type[Plant], Plant]] = {}
+
+    on_change: Callable[[int, str], None] | None
+
+    def __init__(self, setup: Mapping[str, float] = {}, *, seed: int = 0) -> None:
+        self.setup = complete(self.name, "parameter", self.parameters, setup)
+        self.seed = seed
+        self.time_ms = 0
+        self.on_change = None
+        self._net = net = Builder()
+        self.build(net, self.setup)
+        self._stepper = net.stepper = Stepper(net)
+        self._offered: dict[str, tuple[Any, ...]] = {
+            "signals": tuple(entry.signal for entry in net.signals),
+            "probes": tuple(entry.probe for entry in net.probes),
+            "actuators": tuple(actuator for actuator, _ in net.actuators),
+            "faults": tuple(entry.fault for entry in net.faults),
+        }
+        self._commanded = [0.0] * len(net.actuators)
+        self._active: dict[int, ActiveFault] = {}
+        self._last_token = 0
+        self._start = self._stepper.now
+        self._sample = self._compile_sample()
+        self._settle()
+
+    def build(self, net: Builder, setup: dict[str, float]) -> None:
+        """Put the plant together from parts."""
+        raise NotImplementedError
+
+    @classmethod
+    def example(cls) -> Plant:
+        """A plant of this kind with default parameters, kept for describing the kind."""
+        if cls not in Plant._example:
+            Plant._example[cls] = cls()
+        return Plant._example[cls]
+
+    # --- time -------------------------------------------------------------------------------------------------
+
+    def command(self, values: Sequence[float]) -> None:
+        """Drive the actuators, one value each in the order of `actuators`, from now on."""
+        if list(values) == self._commanded:
+            return
+        self._net.queue.now_ms = self.time_ms
+        for number, (_, drive) in enumerate(self._net.actuators):
+            if values[number] != self._commanded[number]:
+                drive(values[number])
+        self._commanded = list(values)
+        self._settle()
+
+    def advance(self, until_ms: int) -> None:
+        """Carry the plant on to `until_ms`; events on the way happen at their own millisecond, those at the end too."""
+        now, step = self.time_ms, self._stepper.step
+        while True:
+            if self._next_ms <= now:
+                self._happen()
+            elif now >= until_ms:
+                return
+            else:
+                length = min(until_ms, self._next_ms) - now
+                if length > self._cap_ms:
+                    length = self._cap_ms
+                step(length)
+                self.time_ms = now = now + length
+                if self._net.stale:
+                    self._renew()
+
+    def _happen(self) -> None:
+        self._net.queue.now_ms = self.time_ms
+        self._net.queue.run_due()
+        for delay in self._net.delays:
+            delay.cross()
+        self._settle()
+
+    def _renew(self) -> None:
+        for refreeze in self._net.refreeze:
+            refreeze(self._stepper.now)
+        self._settle()
+        self._net.stale = False
+
+    def _settle(self) -> None:
+        """Take over what has changed, plan the next stop, pass on what there is to tell."""
+        net, stepper = self._net, self._stepper
+        net.queue.now_ms = self.time_ms
+        for slot, value in net.input_values:
+            stepper.set(slot.index, value())
+        stepper.settle()
+        self._cap_ms = stepper.longest_step_ms(LONGEST_STEP_MS)
+        breaks = [delay.next_break_s() for delay in net.delays]
+        soonest = min(breaks, default=NEVER)
+        at_break = self.time_ms + int(soonest * 1000.0) if soonest < 1e9 else NEVER
+        self._next_ms = min(net.queue.next_ms(), at_break)
+        told, net.told = net.told, []
+        if self.on_change is not None:
+            for text in told:
+                self.on_change(self.time_ms, text)
+
+    # --- looking ----------------------------------------------------------------------------------------------
+
+    def sample(self) -> list[float]:
+        """All signals now, in the order of `signals`."""
+        return self._sample()
+
+    def _compile_sample(self) -> Callable[[], list[float]]:
+        names = Names()
+        texts = [entry.text(names) for entry in self._net.signals]
+        body = [f"x = {names.of(self._stepper)}.now", f"return [{', '.join(texts)}]"]
+        return function("", body, names)
+
+    def reader(self, wanted: Sequence[tuple[str, str]]) -> Callable[[], list[int | None]]:
+        """A function that reads (probe, unit) pairs: integers, None where there is no reading.
+
+        Raises
+        ------
+        ValueError
+            If a probe or its unit does not exist.
+        """
+        names = Names()
+        by_name = {entry.probe.name: number for number, entry in enumerate(self._net.probes)}
+        texts, used = [], set()
+        for probe, unit in wanted:
+            if probe not in by_name:
+                raise unknown(self.name, "probe", probe, by_name)
+            number = by_name[probe]
+            entry = self._net.probes[number]
+            if unit not in entry.probe.units:
+                raise ValueError(
+                    f'{self.name}: the probe {probe} cannot be read in "{unit}". Use {" or ".join(entry.probe.units)}.'
+                )
+            text = entry.text(names, unit, noise_text(names.of(NORMAL), number))
+            used.update([number] if names.of(NORMAL) in text else [])
+            texts.append(text)
+        body = [
+            f"x = {names.of(self._stepper)}.now",
+            *noise_lines(f"{names.of(self)}.time_ms", self.seed, used),
+        ]
+        return function("", [*body, f"return [{', '.join(texts)}]"], names)
+
+    def balance(self) -> Balance:
+        """The books since the plant was built."""
+        return balance_of(self._named(self._start), self._named(self._stepper.now))
+
+    def _named(self, values: Sequence[float]) -> dict[str, tuple[str, float]]:
+        return {slot.name: (kind, values[slot.index]) for slot, _, kind in self._net.states}
+
+    # --- faults -----------------------------------------------------------------------------------------------
+
+    def begin_fault(self, kind: str, place: str | None, sizes: Mapping[str, float]) -> int:
+        """Let a fault begin now; returns the token that ends it.
+
+        Raises
+        ------
+        ValueError
+            If kind, place or a size does not exist here, or a size is out of its range.
+        """
+        kinds = {entry.fault.kind: entry.fault for entry in self._net.faults}
+        fault = kinds.get(kind)
+        if fault is None:
+            raise unknown(self.name, "fault", kind, kinds)
+        if fault.places and place not in fault.places:
+            raise unknown(f"{self.name}: {kind}", "place", place or "", fault.places)
+        if not fault.places and place is not None:
+            raise ValueError(
+                f'{self.name}: {kind} has no place, but "{place}" is given. Leave the place out.'
+            )
+        whole = complete(f"{self.name}: {kind}", "size", fault.sizes, sizes)
+        self._last_token += 1
+        self._active[self._last_token] = ActiveFault(kind, place, whole)
+        self._change_fault(kind)
+        return self._last_token
+
+    def end_fault(self, token: int) -> None:
+        """Let a fault end now; one that has ended already is ignored."""
+        ended = self._active.pop(token, None)
+        if ended is not None:
+            self._change_fault(ended.kind)
+
+    def _change_fault(self, kind: str) -> None:
+        self._net.queue.now_ms = self.time_ms
+        active = [fault for fault in self._active.values() if fault.kind == kind]
+        for entry in self._net.faults:
+            if entry.fault.kind == kind:
+                entry.change(active)
+        self._settle()
+
+    # --- keeping ----------------------------------------------------------------------------------------------
+
+    def save(self) -> object:
+        """The whole state, to be given to `restore` of a plant with the same set-up and seed."""
+        net = self._net
+        return (
+            self.time_ms, self._stepper.z.copy(), net.queue.save(), [part.save() for part in net.parts],
+            list(self._commanded), dict(self._active), self._last_token, self._next_ms, self._cap_ms, net.stale,
+        )  # fmt: skip
+
+    def restore(self, saved: Any) -> None:
+        """Go back to a saved state, exactly."""
+        net = self._net
+        self.time_ms, z, queue, parts, self._commanded, active, self._last_token = saved[:7]
+        self._next_ms, self._cap_ms, net.stale = saved[7:]
+        net.queue.restore(queue)
+        for part, state in zip(net.parts, parts, strict=True):
+            part.restore(state)
+        self._commanded, self._active = list(self._commanded), dict(active)
+        self._stepper.restore(z)

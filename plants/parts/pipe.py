@@ -1,0 +1,123 @@
+"""A run of pipe, or a coil in a tank: plug flow through surroundings.
+
+A parcel of water that entered at time s with temperature T_in(s) loses its difference from the surroundings with the
+rate k = UA / (volume x density x specific heat). With theta the solution of theta' = -k (theta - T_around(t)),
+whatever T_around does, it leaves at time t with exactly
+
+    T_out(t) = theta(t) + (T_in(s) - theta(s)) exp(-k (t - s))
+
+The parcel that leaves is found in the cumulative volume that has entered, so the delay is exact under any flow, also
+through a stop. A coil is the same with the tank around it: at a steady flow 1 - exp(-k V/Q) = 1 - exp(-NTU), the
+effectiveness of an exchanger with one side at one temperature.
+
+theta is a state of the network and its part of T_out is linear; d = T_out - theta is known ahead of time as long as
+a step is shorter than the delay. A *break* is a point of the history where the inlet jumps or the flow has changed;
+steps end where a break reaches the outlet.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from math import exp, inf
+
+from plants.kernel.builder import Builder
+from plants.kernel.network import Level, Place, Slot, level_of
+from plants.media.water import SPECIFIC_HEAT
+from plants.parts.part import Part
+from plants.parts.pump import FLOW_DENSITY, Circuit
+
+_NO_JUMP = 1e-7
+"""Jumps at the inlet below this [K] are not worth a break."""
+
+
+class Pipe(Part):
+    """Plug flow from `inlet` through `around`; `outlet` is what leaves and where it is taken from.
+
+    Parameters
+    ----------
+    volume_l : float
+        Content. [L]
+    ua : float
+        Heat exchange of the whole run with its surroundings. [W/K]
+    """
+
+    saved = ("_entered", "_clock", "rate", "_entries", "_breaks")
+
+    def __init__(
+        self, net: Builder, name: str, circuit: Circuit, inlet: Place, around: Place, *,
+        volume_l: float, ua: float, start: float,
+    ) -> None:  # fmt: skip
+        capacity = volume_l * 0.001 * FLOW_DENSITY * SPECIFIC_HEAT
+        self._volume, self._k, self._circuit = volume_l, ua / capacity, circuit
+        self.content = net.node(name, capacity, start)
+        self._theta = net.follower(f"{name} drift", around.level, self._k, start)
+        self.slot = Slot(f"{name} delayed")
+        self._inlet = inlet.level
+        theta, slot = self._theta, self.slot
+        outlet = Level(lambda: [(theta, 1.0), (slot, 1.0)], lambda: f"(x[{theta.index}] + x[{slot.index}])")
+        self.outlet = Place(self.content.heat, outlet)
+        net.conduct(self.content, around, ua)
+        net.transfer(inlet.level, circuit.heat_flow, inlet.heat, self.content.heat)
+        net.delays.append(self)
+        net.parts.append(self)
+        self.rate = 0.0
+        self._entered, self._clock = 0.0, 0.0
+        self._entries: deque[tuple[float, float, float]] = deque([(-volume_l, 0.0, 0.0), (0.0, 0.0, 0.0)])
+        self._breaks: deque[float] = deque()
+
+    def change_text(self) -> str:
+        """Inlet temperature less theta, over x."""
+        return f"{self._inlet.text()} - x[{self._theta.index}]"
+
+    def move(self, seconds: float) -> float:
+        """Carry the content on by `seconds`; the difference of the outlet from theta at the end of them."""
+        self._clock += seconds
+        self._entered += self.rate * seconds
+        leaving, entries = self._entered - self._volume, self._entries
+        while entries[1][0] < leaving and len(entries) > 2:
+            entries.popleft()
+        v0, s0, d0 = entries[0]
+        v1, s1, d1 = entries[1]
+        part = (leaving - v0) / (v1 - v0) if v1 > v0 else 0.0
+        return (d0 + part * (d1 - d0)) * exp(self._k * (s0 + part * (s1 - s0) - self._clock))
+
+    def record(self, change: float) -> None:
+        """Remember the difference from theta of what enters now."""
+        self._entries.append((self._entered, self._clock, change))
+
+    def settle(self) -> bool:
+        """Take over the circuit's flow."""
+        changed = self.rate != self._circuit.l_per_s
+        self.rate = self._circuit.l_per_s
+        return changed
+
+    def mark(self, change: float, changed_flow: bool) -> None:
+        """Begin a new piece of history if what enters has jumped or the flow has changed."""
+        last = self._entries[-1]
+        stood = self.rate == 0.0 and not changed_flow
+        if stood or (not changed_flow and last[1] == self._clock and abs(change - last[2]) < _NO_JUMP):
+            return
+        self._entries.append((self._entered, self._clock, change))
+        self._breaks.append(self._entered)
+
+    def next_break_s(self) -> float:
+        """Seconds until a break reaches the outlet."""
+        if not self._breaks or self.rate == 0.0:
+            return inf
+        return (self._breaks[0] + self._volume - self._entered) / self.rate
+
+    def cross(self) -> None:
+        """Step over a break that is less than a millisecond away from the outlet."""
+        while self._breaks and self.next_break_s() < 0.001:
+            reached = self._breaks.popleft()
+            while len(self._entries) > 2 and self._entries[1][0] <= reached:
+                self._entries.popleft()
+
+    def longest_step_s(self) -> float:
+        """The delay at the present flow."""
+        return self._volume / self.rate if self.rate else inf
+
+    @property
+    def theta(self) -> Level:
+        """The drift of the surroundings as a level (for checks)."""
+        return level_of(self._theta)
