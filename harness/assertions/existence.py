@@ -1,0 +1,119 @@
+"""`sometime`: a condition at some moment of the scope, each time the scope opens."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from .conditions import Condition
+from .grid import UNKNOWN, YES, Grid, begins, ends, runs
+from .past import Throughout
+from .spec import AssertionSpec
+from .verdict import Outcome, Verdict
+from .words import ENDED_EARLY, NEVER_OPENED, missing, whole_ms
+
+
+@dataclass
+class _Opening:
+    """One opening of the scope: whether the condition came, and how near it was."""
+
+    seen_ms: float | None = None
+    unknown_ms: float | None = None
+    margin: float = -math.inf
+    margin_ms: float | None = None
+    unit: str = ""
+
+    def result(self, end_ms: float) -> tuple[float, float, str]:
+        """Margin, deciding moment and unit."""
+        if self.seen_ms is not None:
+            return max(self.margin, 0.0), self.seen_ms, self.unit
+        return min(self.margin, 0.0), end_ms if self.margin_ms is None else self.margin_ms, self.unit
+
+
+class Existence:
+    """Judges F(scope and condition), once for each opening of the scope. [pattern: existence]"""
+
+    def __init__(self, spec: AssertionSpec, condition: Condition, scope: Condition) -> None:
+        self._spec, self._condition, self._scope = spec, condition, scope
+        self._unscoped = isinstance(scope, Throughout)
+        self._open: _Opening | None = None
+        self._worst: dict[Outcome, tuple[float, float, str]] = {}
+        self._unknown_ms: float | None = None
+
+    @property
+    def broken(self) -> bool:
+        return Outcome.BROKEN in self._worst
+
+    def look(self, whole: Grid) -> None:
+        """Judge one more stretch."""
+        grid = self._scope.cut(self._condition.cut(whole))
+        scope = self._scope.truth(grid)
+        unsure = scope == UNKNOWN
+        if unsure.any():
+            self._note_unknown(begins(grid.edges, int(unsure.argmax())))
+        if scope[0] != YES:
+            self._close(float(grid.edges[0]))
+        for first, last in runs(scope == YES):
+            self._open = self._open or _Opening()
+            self._judge(grid, first, last, self._open)
+            if last < len(scope) - 1:
+                self._close(ends(grid.edges, last))
+
+    def _judge(self, grid: Grid, first: int, last: int, opening: _Opening) -> None:
+        truth = self._condition.truth(grid)[first : last + 1]
+        if opening.seen_ms is None and (truth == YES).any():
+            opening.seen_ms = begins(grid.edges, first + int((truth == YES).argmax()))
+        if opening.unknown_ms is None and (truth == UNKNOWN).any():
+            opening.unknown_ms = begins(grid.edges, first + int((truth == UNKNOWN).argmax()))
+        if self._condition.measured:
+            lines = self._condition.margin(grid)
+            for end, stop in enumerate((last // 2 + 1, (last - 1) // 2 + 1)):
+                self._take_margin(grid, lines[end][first // 2 : stop], first // 2, end, opening)
+
+    def _take_margin(self, grid: Grid, values: object, skipped: int, end: int, opening: _Opening) -> None:
+        known = np.where(np.isnan(values), -math.inf, values)  # type: ignore[call-overload]
+        if len(known) == 0:
+            return
+        at = int(known.argmax())
+        if known[at] > opening.margin:
+            opening.margin = float(known[at])
+            opening.margin_ms = float(grid.edges[skipped + at + end])
+            opening.unit = self._condition.unit_at(grid, skipped + at, bool(end))
+
+    def _note_unknown(self, at_ms: float) -> None:
+        self._unknown_ms = at_ms if self._unknown_ms is None else self._unknown_ms
+
+    def _close(self, at_ms: float) -> None:
+        opening, self._open = self._open, None
+        if opening is None:
+            return
+        outcome = Outcome.MET if opening.seen_ms is not None else Outcome.BROKEN
+        if outcome is Outcome.BROKEN and opening.unknown_ms is not None:
+            self._note_unknown(opening.unknown_ms)
+            return
+        result = opening.result(at_ms)
+        self._worst[outcome] = min(self._worst.get(outcome, result), result)
+
+    def verdict(self, end_ms: int, complete: bool) -> Verdict:
+        if complete or (self._open is not None and self._open.seen_ms is not None):
+            self._close(float(end_ms))
+        title, basis = self._spec.title, self._spec.basis
+        outcome, note = self._outcome(end_ms, complete)
+        if outcome not in (Outcome.MET, Outcome.BROKEN):
+            exercised = int(outcome is not Outcome.NOT_EXERCISED)
+            return Verdict(title, basis, outcome, exercised=exercised, note=note)
+        margin, decided, unit = self._worst[outcome]
+        known = margin if math.isfinite(margin) else None
+        return Verdict(title, basis, outcome, known, unit if known is not None else "", whole_ms(decided))
+
+    def _outcome(self, end_ms: int, complete: bool) -> tuple[Outcome, str]:
+        if self.broken:
+            return Outcome.BROKEN, ""
+        met = Outcome.MET in self._worst
+        if not complete and not (met and self._unscoped):
+            return Outcome.NOT_JUDGED, ENDED_EARLY.format(end_ms / 1000)
+        if self._unknown_ms is not None:
+            return Outcome.NOT_JUDGED, missing(self._unknown_ms)
+        return (Outcome.MET, "") if met else (Outcome.NOT_EXERCISED, NEVER_OPENED)

@@ -1,0 +1,86 @@
+"""`after ... within ... expect`: each occurrence of a trigger is answered in time."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from .answers import Answers
+from .conditions import Condition
+from .grid import NO, UNKNOWN, YES, Grid, Truths, begins, runs
+from .spec import AssertionSpec
+from .verdict import Outcome, Verdict
+from .words import CUT_OFF, ENDED_EARLY, NEVER_CAME, missing, whole_ms
+
+
+class Response:
+    """Judges G(trigger -> F[0, within] G[0, held) expect). [pattern: bounded response]
+
+    What is not known is judged both ways: broken only if late whatever the missing figures were, met only
+    if in time without them.
+    """
+
+    def __init__(self, spec: AssertionSpec, trigger: Condition, expect: Condition, scope: Condition) -> None:
+        self._spec, self._trigger, self._expect, self._scope = spec, trigger, expect, scope
+        within, held = float(spec.within_ms or 0), float(spec.held_ms or 0)
+        self._surely, self._possibly = Answers(within, held), Answers(within, held)
+        self._last = NO
+        self._count = 0
+        self._unknown_ms: float | None = None
+
+    @property
+    def broken(self) -> bool:
+        return self._possibly.late
+
+    def look(self, whole: Grid) -> None:
+        """Judge one more stretch."""
+        if self._surely.idle and self._possibly.idle:
+            grid = self._scope.cut(self._trigger.cut(whole))
+            triggered = np.minimum(self._trigger.truth(grid), self._scope.truth(grid))
+            if triggered.max() == NO:
+                self._last = NO
+                return
+        grid = self._expect.cut(self._scope.cut(self._trigger.cut(whole)))
+        triggered = np.minimum(self._trigger.truth(grid), self._scope.truth(grid))
+        expect = self._expect.truth(grid)
+        self._note_unknown(grid, (triggered == UNKNOWN) & (expect != YES))
+        triggers = self._occurrences(triggered)
+        self._count += len(triggers)
+        self._surely.take(grid.edges, runs(expect == YES), triggers)
+        self._possibly.take(grid.edges, runs(expect != NO), triggers)
+
+    def _occurrences(self, triggered: Truths) -> list[int]:
+        """Elements at which the trigger, in the scope, becomes true."""
+        on = triggered == YES
+        before = np.concatenate(([self._last == YES], on[:-1]))
+        self._last = int(triggered[-1])
+        return np.flatnonzero(on & ~before).tolist()
+
+    def _note_unknown(self, grid: Grid, unknown: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> None:
+        if self._unknown_ms is None and unknown.any():
+            self._unknown_ms = begins(grid.edges, int(unknown.argmax()))
+
+    def verdict(self, end_ms: int, complete: bool) -> Verdict:
+        surely_cut = self._surely.finish(float(end_ms))
+        possibly_cut = self._possibly.finish(float(end_ms))
+        outcome, note = self._outcome(end_ms, complete, surely_cut or possibly_cut)
+        title, basis = self._spec.title, self._spec.basis
+        if outcome not in (Outcome.MET, Outcome.BROKEN):
+            return Verdict(title, basis, outcome, exercised=self._count, note=note)
+        answers = self._possibly if outcome is Outcome.BROKEN else self._surely
+        slack = answers.slack / 1000.0 if math.isfinite(answers.slack) else None
+        return Verdict(title, basis, outcome, slack, "s", whole_ms(answers.decided), self._count, note)
+
+    def _outcome(self, end_ms: int, complete: bool, cut: bool) -> tuple[Outcome, str]:
+        if self._possibly.late:
+            return Outcome.BROKEN, ""
+        if not complete:
+            return Outcome.NOT_JUDGED, ENDED_EARLY.format(end_ms / 1000)
+        if self._surely.late:
+            return Outcome.NOT_JUDGED, missing(self._surely.decided)
+        if self._unknown_ms is not None:
+            return Outcome.NOT_JUDGED, missing(self._unknown_ms)
+        if cut:
+            return Outcome.NOT_JUDGED, CUT_OFF
+        return (Outcome.MET, "") if self._count else (Outcome.NOT_EXERCISED, NEVER_CAME)

@@ -1,0 +1,19 @@
+"""The sentences of verdicts."""
+
+from __future__ import annotations
+
+ENDED_EARLY = "the run ended early, at {:.15g} s"
+NEVER_OPENED = "the scope never opened"
+NEVER_CAME = "the trigger never came"
+CUT_OFF = "the run ended before the answer was due or had lasted"
+NO_ROWS = "nothing was recorded"
+
+
+def missing(at_ms: float) -> str:
+    """Why nothing can be said: a figure that matters is missing."""
+    return f"a figure that decides is missing from {whole_ms(at_ms) / 1000:.15g} s on"
+
+
+def whole_ms(moment: float | None) -> int | None:
+    """The nearest whole millisecond."""
+    return None if moment is None else round(moment)
