@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
 from types import MappingProxyType
@@ -269,12 +269,14 @@ def format_number(value: float) -> str:
 def clip(text: str, limit: int = 40) -> str:
     """`text` quoted for a message: printable, and cut to `limit` characters."""
     cut = text if len(text) <= limit else text[: limit - 3] + "..."
-    return "'" + "".join(_printable(cut)) + "'"
+    return f"'{printable(cut)}'"
 
 
-def _printable(text: str) -> Iterator[str]:
-    for character in text:
-        yield character if character.isprintable() else character.encode("unicode_escape").decode()
+def printable(text: str) -> str:
+    """`text` with every character that a terminal could act on written as its escape: `\\x1b`."""
+    if text.isprintable():
+        return text
+    return "".join(one if one.isprintable() else ascii(one)[1:-1] for one in text)
 
 
 def _a(dimension: str) -> str:

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from harness.errors import FileMistakesError, Mistake
+from harness.quantity import printable
 from harness.scenario.source import KeyPath, Places
+
+_LONGEST = 400  # characters of a message; a key of the file may be far longer
 
 
 class Findings:
@@ -32,5 +35,5 @@ class Findings:
             raise FileMistakesError(sorted(self._mistakes, key=lambda one: (one.file != self.file, one.line)))
 
     def _add(self, line: int, what: str) -> None:
-        end = "" if what[-1] in ".?" else "."
-        self._mistakes.append(Mistake(self.file, line, what + end))
+        said = printable(what if len(what) <= _LONGEST else what[:_LONGEST] + " ...")
+        self._mistakes.append(Mistake(self.file, line, said + ("" if said[-1] in ".?" else ".")))

@@ -35,6 +35,7 @@ def read_panel(raw: object, path: KeyPath, findings: Findings) -> dict[str, Pane
         wrong = channel_mistake(name)
         if wrong:
             findings.at_key(below, wrong)
+            continue
         try:
             settings[name] = read_panel_value(value, findings.places.value(below))
         except QuantityError as error:

@@ -22,6 +22,7 @@ class Kettle:
             ("burner_count", "count", 1.0, 4.0),
             ("lid_on", "bool", 0.0, 1.0),
             ("emissivity", "1", 0.0, 1.0),
+            ("grain_heat", "kJ/kg K", 1.0, 2.5),
         )
     )
     signals = tuple(

@@ -41,6 +41,7 @@ def test_the_set_up_is_in_the_parameters_units(whole):
             "burner_count": 2,
             "lid_on": 1,
             "emissivity": 0.85,
+            "grain_heat": 1.65,
         }
     )
     assert whole.plant_setup["ambient"] <= 45, "a limit in another unit is not passed by rounding"
@@ -51,13 +52,13 @@ def test_the_wiring_and_the_panel(whole):
         inputs={"tank": "liquor"},
         outputs={"gas": "gas_valve"},
         unwired=("igniter",),
-        line=21,
-        lines={"inputs.tank": 22, "outputs.gas": 23, "unwired": 24},
+        line=22,
+        lines={"inputs.tank": 23, "outputs.gas": 24, "unwired": 25},
     )
     assert whole.panel == {
-        "mash_setpoint": PanelValue(152.0, "degF", 27),
-        "mode": PanelValue(1.0, None, 28),
-        "run": PanelValue(True, None, 29),
+        "mash_setpoint": PanelValue(152.0, "degF", 28),
+        "mode": PanelValue(1.0, None, 29),
+        "run": PanelValue(True, None, 30),
     }
 
 
@@ -69,19 +70,19 @@ def test_the_disturbances(whole):
             at_ms=480_000,
             end_ms=720_000,
             sizes={"offset": pytest.approx(5.0), "ramp": 0.5},
-            line=31,
+            line=32,
         ),
         Disturbance(
             "set-panel",
             at_ms=1_205_000,
             for_ms=1000,
-            panel={"reset": PanelValue(True, None, 46)},
+            panel={"reset": PanelValue(True, None, 47)},
             repeat_every_ms=120_000,
             times=3,
-            line=38,
+            line=39,
         ),
-        Disturbance("line-silence", when="liquor > 50 degC", for_ms=5000, line=48),
-        Disturbance("type", at_ms=0, text="status", repeat_every_ms=1_500_000, times=3, line=53),
+        Disturbance("line-silence", when="liquor > 50 degC", for_ms=5000, line=49),
+        Disturbance("type", at_ms=0, text="status", repeat_every_ms=1_500_000, times=3, line=54),
     )
 
 
@@ -95,8 +96,8 @@ def test_the_assertion_knows_its_lines(whole):
     )
     assert (spec.within_ms, spec.held_ms, spec.grace_ms) == (4000, 10_000, 2000)
     assert (spec.while_, spec.file) == ("between 1 min and 50 min", whole.file)
-    assert (spec.lines["title"], spec.lines["within"], spec.lines["grace"]) == (60, 63, 67)
-    assert spec.lines[""] == spec.lines["always"] == 59, "a key that is not there stands at the header"
+    assert (spec.lines["title"], spec.lines["within"], spec.lines["grace"]) == (61, 64, 68)
+    assert spec.lines[""] == spec.lines["always"] == 60, "a key that is not there stands at the header"
 
 
 def test_what_a_small_file_leaves_out(plants):
