@@ -30,23 +30,21 @@ extern "C" {
 #define UNLIT_CHANNELS_MAX 32       /* inputs, and outputs, each */
 #define UNLIT_NO_READING INT32_MIN  /* `x` on the line: an open circuit, a failed read, or nothing heard yet */
 
-enum unlit_unit {
-    UNLIT_MDEGC,    /* thousandths of a degree Celsius */
-    UNLIT_MDEGF,    /* thousandths of a degree Fahrenheit */
-    UNLIT_MOHM,
-    UNLIT_UV,
-    UNLIT_BOOL,     /* 0 or 1 */
-    UNLIT_PERMILLE, /* 0 to 1000 */
-    UNLIT_COUNT,
-    UNLIT_MS,
-    UNLIT_ADC = 64  /* UNLIT_ADC + 10: counts of a 10-bit converter; 8 to 24 bits */
-};
+#define UNLIT_MDEGC "mdegC" /* thousandths of a degree Celsius */
+#define UNLIT_MDEGF "mdegF" /* thousandths of a degree Fahrenheit */
+#define UNLIT_MOHM "mohm"
+#define UNLIT_UV "uV"
+#define UNLIT_ADC(bits) "adc" #bits /* counts of a converter of 8 to 24 bits */
+#define UNLIT_BOOL "bool"           /* 0 or 1 */
+#define UNLIT_PERMILLE "permille"   /* 0 to 1000 */
+#define UNLIT_COUNT "count"
+#define UNLIT_MS "ms"
 
 /* One row of a channel table. The number on the line is the place in the table, counted from 1; functions take
  * the place counted from 0, so that an enum names both. Tables are const UNLIT_FLASH. */
 struct unlit_channel {
     char name[UNLIT_NAME_MAX + 1]; /* a lower-case letter, then lower-case letters, digits, '_' */
-    uint8_t unit;                  /* enum unlit_unit */
+    char unit[9];
 };
 
 /* Room for the values of n_inputs inputs (in force, and put for later) and n_outputs outputs. */
@@ -74,64 +72,79 @@ struct unlit_config {
 /* State; the caller owns it and touches none of it but `config`. */
 struct unlit_kit {
     const struct unlit_config *config;
+    int32_t *outputs;   /* in config->values */
     uint32_t now_ms;    /* the device's clock */
     uint32_t offset_ms; /* wall pace: device's clock minus board's clock */
-    uint32_t last_ms;   /* T of the last line that carried one */
+    uint32_t last_ms;   /* T of the last line taken that carried one */
     uint32_t heard_ms;  /* clock at the last at, go or back */
-    uint32_t changed;   /* outputs not yet told, a bit each */
+    const char *at;     /* where reading of the body has come to */
+    uint32_t number;    /* read last */
+    uint32_t t_ms;      /* T of the line in hand */
     uint16_t crc;       /* of the line being sent */
+    uint8_t count;      /* values read */
     uint8_t length;     /* bytes in `line`; UNLIT_LINE_MAX + 1: too long */
-    uint8_t damaged;    /* a byte of the line is not printable */
     uint8_t running;
-    char last;          /* first letter of the line taken last, 0 if none */
-    char line[UNLIT_LINE_MAX];
+    uint8_t changed;    /* an output is not yet told */
+    uint8_t last;       /* the verb taken last */
+    char line[UNLIT_LINE_MAX + 1];
 };
 
 enum unlit_status {
     UNLIT_OK = 0,
-    UNLIT_E_TABLE = -1 /* more than 32 channels a table, or outputs whose `ok` line could pass 120 bytes */
+    UNLIT_E_TABLE = -1 /* more than 32 channels in a table */
 };
 
-/* Start from power-up: not running, inputs without reading, outputs 0. On an error the kit must not be used.
- * The `ok` line carries every output: 7 of unit count or a temperature, or 22 bool, or a mix. */
+/* Start from power-up: not running, inputs without reading, outputs 0. On an error the kit must not be used. */
 int unlit_begin(struct unlit_kit *kit, const struct unlit_config *config);
 
 /* Feed one received byte, any value. At the end of a line this calls the hooks and sends the answer. */
 void unlit_byte(struct unlit_kit *kit, uint8_t byte);
 
 /* Input in force, in its channel's unit; UNLIT_NO_READING where there is none or `place` is not in the table. */
-int32_t unlit_input(const struct unlit_kit *kit, uint8_t place);
+static inline int32_t unlit_input(const struct unlit_kit *kit, uint8_t place) {
+    return place < kit->config->n_inputs ? kit->config->values[place] : UNLIT_NO_READING;
+}
 
 /* 1 if the input has a reading other than 0: what a bool input means. */
-int unlit_input_on(const struct unlit_kit *kit, uint8_t place);
+static inline int unlit_input_on(const struct unlit_kit *kit, uint8_t place) {
+    int32_t value = unlit_input(kit, place);
+    return value != 0 && value != UNLIT_NO_READING;
+}
 
-/* Set an output, told with the next answer. A bool is 0 or 1 (from any other value), a permille is held to 0 to 1000.
- * Without a run, and for a place not in the table, it does nothing. */
+/* Set an output, told with the next answer; a bool is 0 or 1, a permille 0 to 1000. Without a run, and for a place not
+ * in the table, it does nothing. One line carries all outputs: 22 bool, or 7 numbers of any size, are sure to fit in its
+ * 120 bytes; the bench refuses a longer one. */
 void unlit_set_output(struct unlit_kit *kit, uint8_t place, int32_t value);
 
 /* The output as set; 0 for a place not in the table. */
-int32_t unlit_output(const struct unlit_kit *kit, uint8_t place);
+static inline int32_t unlit_output(const struct unlit_kit *kit, uint8_t place) {
+    return place < kit->config->n_outputs ? kit->outputs[place] : 0;
+}
 
 /* The device's clock: bench time in ms, rolls over at 2^32. */
-uint32_t unlit_millis(const struct unlit_kit *kit);
+static inline uint32_t unlit_millis(const struct unlit_kit *kit) {
+    return kit->now_ms;
+}
 
 /* Time since the last at, go or back, in ms of the device's clock; 0 without a run. Within on_step it is the
  * silence up to this very step, so that an `at` after a long gap shows the gap too. */
-uint32_t unlit_quiet_ms(const struct unlit_kit *kit);
+static inline uint32_t unlit_quiet_ms(const struct unlit_kit *kit) {
+    return kit->running ? kit->now_ms - kit->heard_ms : 0;
+}
 
 /* 1 between go or back and end. */
-int unlit_running(const struct unlit_kit *kit);
+static inline int unlit_running(const struct unlit_kit *kit) {
+    return kit->running;
+}
 
-/* Put a figure, or a text (cut at 100 bytes, non-printables as '?'), on the bench's record. Strings are in RAM. */
+/* Put a figure, or a text, on the bench's record. Strings are in RAM. A text is cut at 100 bytes; '?' stands for what is
+ * not printable and for a space at either end. */
 void unlit_tell(struct unlit_kit *kit, const char *name, int32_t value);
 void unlit_say(struct unlit_kit *kit, const char *text);
 
-/* Wall pace: call each turn of the main loop with the board's own millisecond clock. Sends `now` when outputs have
- * changed. In lockstep pace it does nothing. */
+/* Wall pace: call each turn of the main loop with the board's own millisecond clock. Sends `now` with
+ * all outputs when one has changed. In lockstep pace it does nothing. */
 void unlit_poll(struct unlit_kit *kit, uint32_t board_ms);
-
-/* CRC-16/IBM-3740 of one more byte; start with 0xFFFF. */
-uint16_t unlit_crc(uint16_t crc, uint8_t byte);
 
 #ifdef __cplusplus
 }
