@@ -12,6 +12,7 @@ from rich.text import Text
 from harness.assertions.verdict import Outcome, Status, Verdict
 from harness.bench.result import RunResult
 from harness.report.advice import advice
+from harness.report.columns import table
 from harness.report.console import style
 from harness.report.figures import clock, margin, wall
 from harness.report.moments import moments
@@ -56,20 +57,16 @@ def _about(result: RunResult) -> Text:
 
 
 def _table(verdicts: tuple[Verdict, ...]) -> Table:
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
-    table.show_header = bool(verdicts)
-    table.add_column("verdict", no_wrap=True)
-    table.add_column("margin", no_wrap=True)
-    table.add_column("decided", no_wrap=True)
-    table.add_column("assertion", overflow="fold")
+    lines = table("verdict", "margin", "decided", last="assertion")
+    lines.show_header = bool(verdicts)
     for verdict in verdicts:
-        table.add_row(
+        lines.add_row(
             Text(verdict.outcome, style(verdict.outcome)),
             Text(margin(verdict.margin, plain(verdict.margin_unit))),
             Text("-" if verdict.decided_ms is None else clock(verdict.decided_ms)),
             _assertion(verdict),
         )
-    return table
+    return lines
 
 
 def _assertion(verdict: Verdict) -> Text:

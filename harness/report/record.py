@@ -1,4 +1,4 @@
-"""A run read back from the logbook, as `unlit show` and `unlit runs` print it."""
+"""A run read back from the logbook, as `unlit show` prints it."""
 
 from __future__ import annotations
 
@@ -12,8 +12,8 @@ from rich.text import Text
 
 from harness.assertions.verdict import Status
 from harness.bench.result import Event, RunResult
-from harness.logbook import RunRecord, RunSummary
-from harness.report.console import style
+from harness.logbook import RunRecord
+from harness.report.columns import table
 from harness.report.figures import clock, count, number
 from harness.report.plain import plain
 from harness.report.spark import spark
@@ -47,22 +47,6 @@ def as_result(record: RunRecord) -> RunResult:
     )
 
 
-def runs_table(runs: Sequence[RunSummary]) -> Table:
-    """The list of runs, a line each."""
-    table = _table("run", "started (UTC)", "status")
-    table.add_column("scenario", overflow="fold")
-    table.add_column("device", overflow="fold")
-    for run in runs:
-        table.add_row(
-            Text(str(run.run_id)),
-            Text(run.started_at.removesuffix("+00:00").replace("T", " ")),
-            Text(run.shown_status, style(run.shown_status)),
-            Text(plain(run.meta.title or run.meta.scenario_file)),
-            Text(plain(run.meta.device)),
-        )
-    return table
-
-
 def about(record: RunRecord) -> Table:
     """With what the run was played: enough to play it again."""
     meta = record.summary.meta
@@ -75,21 +59,20 @@ def about(record: RunRecord) -> Table:
         "repeats": str(record.summary.end.repeats),
         "digest": digest or "none: the run has no end",
     }
-    table = Table.grid(padding=(0, 2, 0, 0))
-    table.add_column(no_wrap=True, style="dim")
-    table.add_column(overflow="fold")
+    lines = Table.grid(padding=(0, 2, 0, 0))
+    lines.add_column(no_wrap=True, style="dim")
+    lines.add_column(overflow="fold")
     for name, text in rows.items():
-        table.add_row(Text(name), Text(plain(text)))
-    return table
+        lines.add_row(Text(name), Text(plain(text)))
+    return lines
 
 
 def events_table(events: Sequence[Event]) -> Table:
     """Every event given, a line each."""
-    table = _table("time", "source")
-    table.add_column("event", overflow="fold")
+    lines = table("time", "source", last="event")
     for event in events:
-        table.add_row(Text(clock(event.t_ms)), Text(plain(event.source)), Text(plain(event.text)))
-    return table
+        lines.add_row(Text(clock(event.t_ms)), Text(plain(event.source)), Text(plain(event.text)))
+    return lines
 
 
 def sparks(record: RunRecord, *, ascii_only: bool) -> Iterator[RenderableType]:
@@ -100,14 +83,13 @@ def sparks(record: RunRecord, *, ascii_only: bool) -> Iterator[RenderableType]:
         for name, values in columns.items()
         if np.isfinite(values).any() and np.nanmin(values) < np.nanmax(values)
     }
-    table = _table("signal", "from", "to", "unit")
-    table.add_column("over the run", no_wrap=True)
+    lines = table("signal", "from", "to", "unit", last="over the run")
     for name in list(moving)[:MOST_SPARKS]:
         values = moving[name][np.isfinite(moving[name])]
         picture = spark(moving[name], 30, ascii_only=ascii_only)
         ends = number(values.min()), number(values.max()), record.units[name]
-        table.add_row(*(Text(plain(word)) for word in (name, *ends)), Text(picture))
-    yield table
+        lines.add_row(*(Text(plain(word)) for word in (name, *ends)), Text(picture))
+    yield lines
     hidden = list(moving)[MOST_SPARKS:]
     still = [name for name in columns if name not in moving]
     for names, what in ((hidden, "moved too"), (still, "did not move")):
@@ -124,10 +106,3 @@ def signal_table(
     for row, t_ms in enumerate(times):
         cells = [clock(int(t_ms))] + [number(float(values[row])) for values in columns.values()]
         yield "  ".join(cell.rjust(max(9, len(head))) for cell, head in zip(cells, heads, strict=True))
-
-
-def _table(*heads: str) -> Table:
-    table = Table(box=None, padding=(0, 2, 0, 0), pad_edge=False, header_style="dim")
-    for head in heads:
-        table.add_column(head, no_wrap=True)
-    return table

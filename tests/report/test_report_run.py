@@ -18,7 +18,8 @@ from harness.report import progress
 from harness.report.block import run_block
 from harness.report.console import console
 from harness.report.moments import moments
-from harness.report.record import about, as_result, runs_table, signal_table, sparks
+from harness.report.record import about, as_result, signal_table, sparks
+from harness.report.runs import runs_table
 from harness.report.summary import summary
 
 MET = Verdict("the mash is never scorched", "common practice", Outcome.MET, 3.25, "degC", 722_340)
