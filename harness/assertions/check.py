@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
-from .build import Builder, Names
+from .build import Builder
 from .grammar import ExpressionError
+from .names import Names
 from .spec import DURATION_KEYS, AssertionSpec
 
 _PATTERNS = ("always", "never", "sometime", "after")
@@ -38,7 +39,8 @@ def _keys(spec: AssertionSpec) -> list[tuple[str, str]]:
         found.append(("title", "is empty. Say in a few words what must hold"))
     stated = [key for key in _PATTERNS if spec.value(key) is not None]
     for extra in stated[1:]:
-        found.append((extra, f"an assertion states one pattern, and '{stated[0]}' is there already. Make it two"))
+        said = f"an assertion states one pattern, and '{stated[0]}' is there already. Make it two"
+        found.append((extra, said))
     if not stated and spec.within_ms is None and spec.expect is None:
         found.append(("", "states nothing that must hold. Add 'always', 'never', 'sometime' or 'after'"))
     found += _missing(spec)
@@ -51,7 +53,8 @@ def _keys(spec: AssertionSpec) -> list[tuple[str, str]]:
 
 def _missing(spec: AssertionSpec) -> list[tuple[str, str]]:
     """Keys that stand without those they need; each lack is said once."""
-    found, said = [], set()
+    found: list[tuple[str, str]] = []
+    said: set[str] = set()
     for key, needs in _NEEDS.items():
         lacking = [need for need in needs if spec.value(need) is None]
         if spec.value(key) is None or not lacking or said & set(lacking):

@@ -71,9 +71,11 @@ _ENDLESS: Floats = np.array([math.nan, INF, -INF])
 """Margin of a truth without a distance, indexed by UNKNOWN (0), YES (1), NO (-1)."""
 
 
-def _signs(differences: Any) -> Any:
-    """YES where above zero, NO where below or zero, UNKNOWN where NaN."""
-    return np.where(differences > 0.0, YES, np.where(differences <= 0.0, NO, UNKNOWN))
+def _signs(true: Any, values: Any) -> Any:
+    """YES where `true`, else NO; UNKNOWN where the value is NaN."""
+    unknown = np.isnan(values)
+    signs = np.multiply(true, 2, dtype=np.int8) - np.int8(1)
+    return np.where(unknown, UNKNOWN, signs) if unknown.any() else signs
 
 
 class Less(Condition):
@@ -100,7 +102,7 @@ class Less(Condition):
         return interleave(points, points if start is end else self._of(start + end))
 
     def _of(self, gaps: Any) -> Any:
-        return -_signs(-gaps) if self._touching else _signs(gaps)
+        return _signs(gaps >= 0.0 if self._touching else gaps > 0.0, gaps)
 
     def _margin(self, grid: Grid) -> Line:
         return self._gap.line(grid)
@@ -126,7 +128,7 @@ class Equal(Condition):
         return interleave(points, points)
 
     def _of(self, gaps: Any) -> Any:
-        return self._sign * np.where(gaps == 0.0, YES, np.where(np.isnan(gaps), UNKNOWN, NO))
+        return self._sign * _signs(gaps == 0.0, gaps)
 
     def now(self, look: Look) -> int:
         return int(self._of(np.float64(self._gap.now(look))))
@@ -152,7 +154,7 @@ class Flag(Condition):
 
 
 def _flags(values: Any) -> Any:
-    return np.where(np.isnan(values), UNKNOWN, np.where(values != 0.0, YES, NO))
+    return _signs(values != 0.0, values)
 
 
 class Known(Condition):

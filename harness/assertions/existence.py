@@ -48,6 +48,10 @@ class Existence:
 
     def look(self, whole: Grid) -> None:
         """Judge one more stretch."""
+        if self._unscoped and self._open is not None and self._open.seen_ms is not None:
+            grid = self._condition.cut(whole, False)
+            self._take_margins(grid, 0, 2 * grid.pieces - 1, self._open)
+            return
         grid = self._scope.cut(self._condition.cut(whole))
         scope = self._scope.truth(grid)
         unsure = scope == UNKNOWN
@@ -67,20 +71,22 @@ class Existence:
             opening.seen_ms = begins(grid.edges, first + int((truth == YES).argmax()))
         if opening.unknown_ms is None and (truth == UNKNOWN).any():
             opening.unknown_ms = begins(grid.edges, first + int((truth == UNKNOWN).argmax()))
-        if self._condition.measured:
-            lines = self._condition.margin(grid)
-            for end, stop in enumerate((last // 2 + 1, (last - 1) // 2 + 1)):
-                self._take_margin(grid, lines[end][first // 2 : stop], first // 2, end, opening)
+        self._take_margins(grid, first, last, opening)
 
-    def _take_margin(self, grid: Grid, values: object, skipped: int, end: int, opening: _Opening) -> None:
-        known = np.where(np.isnan(values), -math.inf, values)  # type: ignore[call-overload]
-        if len(known) == 0:
+    def _take_margins(self, grid: Grid, first: int, last: int, opening: _Opening) -> None:
+        if not self._condition.measured:
             return
-        at = int(known.argmax())
-        if known[at] > opening.margin:
-            opening.margin = float(known[at])
-            opening.margin_ms = float(grid.edges[skipped + at + end])
-            opening.unit = self._condition.unit_at(grid, skipped + at, bool(end))
+        skipped = first // 2
+        for end, stop in enumerate((last // 2 + 1, (last + 1) // 2)):
+            values = self._condition.margin(grid)[end][skipped:stop]
+            if len(values) == 0:
+                continue
+            known = np.where(np.isnan(values), -math.inf, values)
+            at = int(known.argmax())
+            if known[at] > opening.margin:
+                opening.margin = float(known[at])
+                opening.margin_ms = float(grid.edges[skipped + at + end])
+                opening.unit = self._condition.unit_at(grid, skipped + at, bool(end))
 
     def _note_unknown(self, at_ms: float) -> None:
         self._unknown_ms = at_ms if self._unknown_ms is None else self._unknown_ms

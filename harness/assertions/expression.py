@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from .build import Builder, Names
+from .build import Builder
 from .grid import YES, Stretch, Truths
+from .names import Names
 from .numbers import Look
 
 

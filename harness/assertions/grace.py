@@ -35,7 +35,10 @@ class GraceSlack:
 
     def look(self, whole: Grid) -> None:
         """Take one more stretch into account."""
-        grid = self._condition.cut(self._opened.cut(whole))
+        grid = self._opened.cut(whole)
+        if self._nothing_new(self._opened.truth(grid), grid):
+            return
+        grid = self._condition.cut(grid)
         opened = self._opened.truth(grid) == YES
         truth = self._condition.truth(grid)
         if not opened[0]:
@@ -47,6 +50,13 @@ class GraceSlack:
             if last < len(opened) - 1:
                 self._close(ends(grid.edges, last))
         self._reached = float(grid.edges[-1])
+
+    def _nothing_new(self, opened: Truths, grid: Grid) -> bool:
+        """Whether the scope stays closed, or stays open with its slack decided."""
+        if self._since is None:
+            return bool(opened.max() != YES)
+        decided = not self._still_wrong and self._since + self._grace < grid.edges[0]
+        return decided and bool(opened.min() == YES)
 
     def _judge(self, grid: Grid, truth: Truths, first: int, last: int) -> None:
         assert self._since is not None

@@ -111,9 +111,9 @@ def _explain(text: str, slip: UnexpectedInput) -> NoReturn:
 
     column = len(text) + 1
     if isinstance(slip, UnexpectedCharacters):
-        column = slip.pos_in_stream + 1
+        column = int(slip.pos_in_stream or 0) + 1
     elif isinstance(slip, UnexpectedToken) and slip.token.type != "$END":
-        column = (slip.token.start_pos or 0) + 1
+        column = int(slip.token.start_pos or 0) + 1
     raise ExpressionError(text, column, _what(text, column)) from None
 
 

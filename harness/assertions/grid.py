@@ -10,6 +10,7 @@ minimum and `or` the maximum). A grid is cut until every condition asked about h
 from __future__ import annotations
 
 from collections.abc import Mapping
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -160,7 +161,7 @@ def runs(where: NDArray[np.bool_]) -> list[tuple[int, int]]:
         return []
     change = np.flatnonzero(where[1:] != where[:-1]) + 1
     bounds = [0, *change.tolist(), len(where)]
-    return [(first, after - 1) for first, after in zip(bounds, bounds[1:], strict=False) if where[first]]
+    return [(first, after - 1) for first, after in pairwise(bounds) if where[first]]
 
 
 def begins(edges: Floats, element: int) -> float:

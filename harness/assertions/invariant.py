@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from .conditions import Condition
-from .grid import NO, YES, Floats, Grid, Line, begins
 from .grace import GraceSlack
+from .grid import NO, YES, Floats, Grid, Line, begins
 from .past import Throughout
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict
@@ -38,6 +38,8 @@ class Invariant:
         """Judge one more stretch."""
         if self._slack is not None:
             self._slack.look(whole)
+        if self.broken and not self._condition.measured:
+            return
         throughout = self._unscoped
         if not throughout:
             scope = self._scope.truth(self._scope.cut(whole))
@@ -49,16 +51,19 @@ class Invariant:
 
     def _clearly_met(self, whole: Grid) -> bool:
         """The cheap way: nowhere near a break in this stretch, and nothing unknown."""
-        if not self._condition.measured:
-            met = bool(self._condition.truth(self._condition.cut(whole)).min() == YES)
-        else:
+        if self._condition.measured:
             grid = self._condition.cut(whole, False)
-            start, end = self._condition.margin(grid)
-            met = min(start.min(), end.min()) > 0.0
-            if met:
-                self._take_margin(grid, (start, end))
+            lines = self._condition.margin(grid)
+            met = bool(min(line.min() for line in lines) > 0.0)
+            if self.broken:
+                # Only the depth of the break is still open.
+                lines = (_known(lines[0]), _known(lines[1]))
+            if met or self.broken:
+                self._take_margin(grid, lines)
+        else:
+            met = bool(self._condition.truth(self._condition.cut(whole)).min() == YES)
         self._exercised |= met
-        return met
+        return met or self.broken
 
     def _exactly(self, whole: Grid) -> None:
         grid = self._scope.cut(self._condition.cut(whole))
@@ -88,7 +93,8 @@ class Invariant:
         outcome, note = self._outcome(end_ms, complete)
         decided = self._broken_ms if self.broken else self._margin_ms
         if outcome not in (Outcome.MET, Outcome.BROKEN):
-            return Verdict(self._spec.title, self._spec.basis, outcome, exercised=int(self._exercised), note=note)
+            exercised = int(self._exercised)
+            return Verdict(self._spec.title, self._spec.basis, outcome, exercised=exercised, note=note)
         margin, unit = self._figure()
         if margin is not None and unit == "s" and not self.broken and self._slack is not None:
             decided = self._slack.worst_ms
@@ -113,6 +119,10 @@ class Invariant:
         if slack is None or (slack >= 0.0) == self.broken:
             return None, ""
         return slack, "s"
+
+
+def _known(values: Floats) -> Floats:
+    return np.where(np.isnan(values), math.inf, values)
 
 
 def _within(values: Floats, where: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> Floats:

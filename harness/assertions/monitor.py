@@ -8,12 +8,13 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from .build import Builder, Names
+from .build import Builder
 from .conditions import Condition, Not
 from .existence import Existence
 from .grace import GraceSlack
 from .grid import Grid, Stretch
 from .invariant import Invariant
+from .names import Names
 from .past import Held, Throughout
 from .recorder import Recorder
 from .response import Response
@@ -49,7 +50,9 @@ class Judge:
         The signals it needs.
     """
 
-    def __init__(self, specs: Sequence[AssertionSpec], units: Mapping[str, str], *, start_ms: int = 0) -> None:
+    def __init__(
+        self, specs: Sequence[AssertionSpec], units: Mapping[str, str], *, start_ms: int = 0
+    ) -> None:
         names = Names(units, start_ms=start_ms)
         self._specs = tuple(specs)
         self._patterns = [compile_pattern(spec, names) for spec in specs]

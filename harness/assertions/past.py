@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .conditions import Condition
-from .grid import NO, UNKNOWN, YES, Floats, Grid, Truths, interleave
+from .grid import NO, UNKNOWN, YES, Grid, Truths, begins, interleave, runs
 from .numbers import Look
 
 _UNSEEN = (math.nan, math.nan)
@@ -37,9 +37,12 @@ class Moment(Condition):
         self.at_ms, self._pulse = at_ms, pulse
 
     def cut(self, grid: Grid, exact: bool = True) -> Grid:
-        return grid.cut(np.array([self.at_ms]))
+        within = grid.edges[0] < self.at_ms < grid.edges[-1]
+        return grid.cut(np.array([self.at_ms])) if within else grid
 
     def _truth(self, grid: Grid) -> Truths:
+        if self.at_ms > grid.points[-1] or (self._pulse and self.at_ms < grid.edges[0]):
+            return np.full(2 * grid.pieces, NO, np.int8)
         if self._pulse:
             return interleave(np.where(grid.points == self.at_ms, YES, NO), NO)
         since = np.where(grid.points >= self.at_ms, YES, NO)
@@ -92,7 +95,7 @@ class Edge(Past):
         truth = self._inner.now(look)
         before = look.past.get(self, truth)
         look.past[self] = truth
-        return min(-before, truth)
+        return int(min(-before, truth))
 
 
 class Held(Past):
@@ -107,38 +110,38 @@ class Held(Past):
         truth = self._inner.truth(grid)
         if truth.max() == NO:
             return grid
-        since = [self._since(grid, truth >= level, level) for level in (UNKNOWN, YES)]
-        starts = np.unique(np.concatenate(since))
-        return grid.cut(starts[~np.isnan(starts)] + self._length)
+        since = [span[2] for level in (UNKNOWN, YES) for span in self._spans(grid, truth, level)]
+        return grid.cut(np.unique(since) + self._length)
 
     def _truth(self, grid: Grid) -> Truths:
         truth = self._inner.truth(grid)
+        held = np.full(len(truth), NO, np.int8)
         if truth.max() == NO:
-            return truth
-        begins = np.repeat(grid.points, 2)
-        possibly, surely = (
-            begins >= self._since(grid, truth >= level, level) + self._length for level in (UNKNOWN, YES)
-        )
-        held: Truths = np.where(surely, YES, np.where(possibly, UNKNOWN, NO)).astype(np.int8)
+            return held
+        for level in (UNKNOWN, YES):
+            for first, last, since in self._spans(grid, truth, level):
+                ripe = 2 * int(np.searchsorted(grid.points, since + self._length))
+                held[max(first, ripe) : last + 1] = level
         return held
 
-    def _since(self, grid: Grid, true: NDArray[np.bool_], level: int) -> Floats:
-        """For each element since when it has been true without a break, NaN where it is not. [ms]"""
+    def _spans(self, grid: Grid, truth: Truths, level: int) -> list[tuple[int, int, float]]:
+        """First and last element of each run of at least `level`, and since when it lasts. [ms]"""
         carried = grid.stretch.memory.get(self, _UNSEEN)[level]
-        first = grid.edges[0] if math.isnan(carried) else carried
-        if true.all():
-            return np.full(len(true), first)
-        index = np.arange(len(true))
-        last_false = np.maximum.accumulate(np.where(true, -1, index))
-        start = np.minimum(last_false + 1, index[-1]) // 2
-        since = np.where(last_false < 0, first, grid.points[start])
-        return np.where(true, since, math.nan)
+        return [
+            (first, last, carried if first == 0 and not math.isnan(carried) else begins(grid.edges, first))
+            for first, last in runs(truth >= level)
+        ]
 
     def remember(self, whole: Grid) -> tuple[float, float]:
         grid = self.cut(whole)
         truth = self._inner.truth(grid)
-        possibly, surely = (self._since(grid, truth >= level, level)[-1] for level in (UNKNOWN, YES))
-        return float(possibly), float(surely)
+        possibly, surely = (self._lasting(grid, truth, level) for level in (UNKNOWN, YES))
+        return possibly, surely
+
+    def _lasting(self, grid: Grid, truth: Truths, level: int) -> float:
+        """Since when it is true at the end of the grid, NaN if it is not. [ms]"""
+        spans = self._spans(grid, truth, level)
+        return spans[-1][2] if spans and spans[-1][1] == len(truth) - 1 else math.nan
 
     def now(self, look: Look) -> int:
         truth = self._inner.now(look)
@@ -169,6 +172,9 @@ class Latch(Past):
         opens = self._opens.truth(grid)
         closes = np.full_like(opens, NO) if self._closes is None else self._closes.truth(grid)
         last, was_possibly, was_surely = grid.stretch.memory.get(self, (NO, False, False))
+        if closes.max() == NO and last != UNKNOWN and (opens == last).all():
+            state = YES if was_surely else UNKNOWN if was_possibly else NO
+            return np.full(len(opens), state, np.int8)
         before = np.concatenate(([last], opens[:-1]))
         surely = _latched(
             (opens == YES) & (before <= self._before) & (closes == NO), closes != NO, was_surely

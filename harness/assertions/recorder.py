@@ -33,7 +33,9 @@ class Recorder:
         self._time = np.empty(0, np.int64)
         self._row: dict[str, Floats] = {}
 
-    def stretch(self, times_ms: NDArray[np.int64], columns: Mapping[str, NDArray[np.float64]]) -> Stretch | None:
+    def stretch(
+        self, times_ms: NDArray[np.int64], columns: Mapping[str, NDArray[np.float64]]
+    ) -> Stretch | None:
         """What is certain once these rows are known; None while no time has passed.
 
         Raises ValueError when the rows are not in time.
@@ -41,7 +43,8 @@ class Recorder:
         times, table = self._joined(times_ms, columns)
         steps = np.diff(times)
         if len(steps) and steps.min() < 0:
-            raise ValueError(f"rows must be in time: {times[steps.argmin() + 1]} ms follows {times[steps.argmin()]} ms")
+            at = int(steps.argmin())
+            raise ValueError(f"rows must be in time: {times[at + 1]} ms follows {times[at]} ms")
         rows = None if len(steps) == 0 or steps.min() > 0 else np.flatnonzero(steps)
         self._keep(times, table)
         if len(steps) == 0 or (rows is not None and len(rows) == 0):

@@ -11,7 +11,7 @@ NO_ROWS = "nothing was recorded"
 
 def missing(at_ms: float) -> str:
     """Why nothing can be said: a figure that matters is missing."""
-    return f"a figure that decides is missing from {whole_ms(at_ms) / 1000:.15g} s on"
+    return f"a figure that decides is missing from {round(at_ms) / 1000:.15g} s on"
 
 
 def whole_ms(moment: float | None) -> int | None:
