@@ -1,10 +1,10 @@
 """Bytes to messages and back; the rules are in PROTOCOL.md. No I/O, no clock.
 
-    >>> from harness.line.messages import Go, Side
-    >>> encode(Go(0))
-    b'go 0*0BD0\\n'
-    >>> Decoder(Side.BENCH).feed(b"go 0*0BD0\\ngo")
-    [Go(t_ms=0)]
+>>> from harness.line.messages import Go, Side
+>>> encode(Go(0))
+b'go 0*0BD0\\n'
+>>> Decoder(Side.BENCH).feed(b"go 0*0BD0\\ngo")
+[Go(t_ms=0)]
 """
 
 from __future__ import annotations

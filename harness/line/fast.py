@@ -75,5 +75,3 @@ class OkReader:
             self._known.clear()
         values = self._known[tail] = tuple(value for _, value in pairs)
         return values
-
-

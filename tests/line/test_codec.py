@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from lines import bench_messages, corpus, device_messages, noise
 
 from harness.line.codec import EXCERPT_BYTES, LINE_BYTES, Decoder, crc, encode, frame
 from harness.line.messages import At, Go, Got, LineError, Message, Put, Say, Side, Type
+from tests.line.lines import bench_messages, corpus, device_messages, noise
 
 ROWS = [(row, side) for row in corpus() for side in row.sides]
 EVENTS = (Message | LineError).__args__

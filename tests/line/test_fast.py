@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from hypothesis import given
 from hypothesis import strategies as st
-from lines import noise, times, value_lists, values
 
 from harness.line.codec import LINE_BYTES, Decoder, encode, frame
 from harness.line.fast import AtWriter, OkReader
 from harness.line.messages import At, Ok, Side
+from tests.line.lines import noise, times, value_lists, values
 
 INSERTS = [b"", b" ", b"0", b"-", b"+", b"_", b"=", b"\r", b"\n", b"\x00", b"\xc2\xb2", b" 99=1", b"x"]
 

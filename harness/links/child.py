@@ -1,0 +1,200 @@
+"""A device that is a child process: its start, its end, its last words."""
+
+from __future__ import annotations
+
+import errno
+import os
+import shlex
+import signal
+import subprocess
+import tempfile
+import time
+from abc import abstractmethod
+from collections.abc import Sequence
+from contextlib import suppress
+from pathlib import Path
+from typing import NoReturn
+
+from harness.errors import LinkError, WrongUseError
+from harness.links.base import Link
+from harness.links.descriptor import Descriptors
+
+STDERR_KEPT_BYTES = 2048
+END_GRACE_S = 1.0
+MEMORY_VARIABLE = "UNLIT_NV"
+
+
+def split_command(kind: str, command: str) -> list[str]:
+    """The words of a command as a shell splits them. Raises WrongUseError if there are none."""
+    text = f"{kind}:{command}"
+    try:
+        words = shlex.split(command)
+    except ValueError as error:
+        raise WrongUseError(f"{text}: {str(error).lower()}. Close each quote in the command.") from error
+    if not words:
+        raise WrongUseError(
+            f"{text}: no command. Write the program after the colon, as in {kind}:./firmware."
+        )
+    return words
+
+
+class ChildLink(Link):
+    """A child process as a device; how it is joined to the bench is the subclass's part.
+
+    The child's non-volatile memory is a file of the link's own: its path is in the environment as UNLIT_NV,
+    and stands for `{nv}` in the command's words. The file is gone with the link.
+    """
+
+    def __init__(self, text: str, command: Sequence[str]) -> None:
+        super().__init__(text)
+        self._folder = tempfile.TemporaryDirectory(prefix="unlit-", ignore_cleanup_errors=True)
+        memory = str(Path(self._folder.name) / "nv")
+        self._command = [memory if word == "{nv}" else word for word in command]
+        self._environment = os.environ | {MEMORY_VARIABLE: memory}
+        self._child: subprocess.Popen[bytes] | None = None
+        self._ends: Descriptors | None = None
+        self._last_words = b""
+        try:
+            self._start()
+        except BaseException:
+            self.close()
+            raise
+
+    @abstractmethod
+    def _join(self) -> tuple[subprocess.Popen[bytes], int, int]:
+        """Start the child by `_spawn`; give it, the descriptor to write to and the one to read from."""
+
+    @abstractmethod
+    def _part(self) -> None:
+        """Close what `_join` opened. May be called more than once."""
+
+    def _start(self) -> None:
+        self._child, out, into = self._join()
+        self._ends = Descriptors(self.text, out, into, self._gone)
+        assert self._child.stderr is not None
+        self._ends.watch_aside(self._child.stderr.fileno(), self._hear_stderr)
+
+    def _spawn(self, stdin: int, stdout: int) -> subprocess.Popen[bytes]:
+        """The child, in a session of its own: a person's Ctrl-C is for the bench, not for the device."""
+        try:
+            return subprocess.Popen(
+                self._command,
+                stdin=stdin,
+                stdout=stdout,
+                stderr=subprocess.PIPE,
+                bufsize=0,
+                env=self._environment,
+                start_new_session=True,
+            )
+        except OSError as error:
+            raise LinkError(f"{self.text}: {self._why_not_started(error)}") from error
+
+    def _why_not_started(self, error: OSError) -> str:
+        program = self._command[0]
+        if error.errno == errno.ENOENT and not Path(program).exists():
+            return (
+                f"there is no program {program!r}. Check the path (it counts from this folder) or build it."
+            )
+        if error.errno == errno.ENOENT:
+            return f"{program!r} names an interpreter that does not exist. Check its first line."
+        if error.errno == errno.EACCES:
+            return f"{program!r} may not be run. Make it executable: chmod +x {shlex.quote(program)}"
+        if error.errno == errno.ENOEXEC:
+            return (
+                f"{program!r} is no program for this machine. Build it for this computer, not for the board."
+            )
+        return f"{program!r} did not start: {error.strerror}."
+
+    def _hear_stderr(self) -> bool:
+        """Read what the child complains of; keep the end of it."""
+        assert self._child is not None
+        assert self._child.stderr is not None
+        try:
+            data = os.read(self._child.stderr.fileno(), 65536)
+        except BlockingIOError:
+            return True
+        self._last_words = (self._last_words + data)[-STDERR_KEPT_BYTES:]
+        return bool(data)
+
+    def _gone(self, why: str) -> NoReturn:
+        """The child has closed its end: say how it ended."""
+        assert self._child is not None
+        ended = _wait_for_end(self._child.pid, END_GRACE_S)
+        with suppress(OSError):
+            self._hear_stderr()
+        raise LinkError(f"{self.text}: {_how_ended(ended)}.{self._words()}")
+
+    def _words(self) -> str:
+        lines = [line for line in self._last_words.decode("utf-8", "replace").splitlines() if line.strip()]
+        if not lines:
+            return " It said nothing on stderr. Run it by hand to see why."
+        # The device's words are untrusted: nothing but printable ASCII reaches a terminal.
+        return f" Its last words: {' / '.join(line.strip() for line in lines[-3:])[-400:]!a}"
+
+    def write(self, data: bytes) -> None:
+        """As `Link.write`."""
+        if self._ends is None:
+            raise LinkError(f"{self.text}: the link is closed.")
+        self._ends.write(data)
+
+    def read(self, timeout_s: float) -> bytes:
+        """As `Link.read`."""
+        if self._ends is None:
+            raise LinkError(f"{self.text}: the link is closed.")
+        return self._ends.read(timeout_s)
+
+    def restart(self) -> None:
+        """Kill the child without warning, as a power cut does, and start it afresh."""
+        self._end_child(at_once=True)
+        self._last_words = b""
+        self._start()
+
+    def close(self) -> None:
+        """End the child and wait for it."""
+        self._end_child(at_once=False)
+        self._folder.cleanup()
+
+    def _end_child(self, at_once: bool) -> None:
+        self._ends = None
+        self._part()
+        child, self._child = self._child, None
+        if child is None:
+            return
+        # Until `wait` has collected the child its number is not given to another process.
+        if not at_once:
+            _signal_session(child, signal.SIGTERM)
+            _wait_for_end(child.pid, END_GRACE_S)
+        _signal_session(child, signal.SIGKILL)
+        child.wait()
+        if child.stderr is not None:
+            child.stderr.close()
+
+
+def _signal_session(child: subprocess.Popen[bytes], number: int) -> None:
+    """Signal the child and what it started."""
+    with suppress(ProcessLookupError, PermissionError):
+        os.killpg(child.pid, number)
+
+
+def _wait_for_end(pid: int, timeout_s: float) -> os.waitid_result | None:
+    """How a child ended, None if it has not in time. The child is not collected."""
+    deadline = time.monotonic() + timeout_s
+    pause_s = 0.0005
+    while True:
+        ended = os.waitid(os.P_PID, pid, os.WEXITED | os.WNOWAIT | os.WNOHANG)
+        if ended is not None or time.monotonic() >= deadline:
+            return ended
+        time.sleep(pause_s)
+        pause_s = min(2 * pause_s, 0.05)
+
+
+def _how_ended(ended: os.waitid_result | None) -> str:
+    if ended is None:
+        return "the device's program closed its line but goes on running"
+    if ended.si_code == os.CLD_EXITED:
+        return f"the device's program ended with exit code {ended.si_status}"
+    try:
+        name = signal.Signals(ended.si_status).name
+    except ValueError:
+        name = f"signal {ended.si_status}"
+    return f"the device's program was ended by {name}"
