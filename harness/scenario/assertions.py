@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from harness.assertions import check_spec
 from harness.assertions.spec import KEYS, AssertionSpec
-from harness.scenario.disturbances import tables_of
+from harness.scenario.disturbances import DEVICE_PREFIXES, tables_of
 from harness.scenario.findings import Findings
 from harness.scenario.names import quoted
 from harness.scenario.source import KeyPath
@@ -32,8 +32,8 @@ def read_assertions(raw: object, plant: type[Plant] | None, findings: Findings) 
         if spec is None:
             continue
         specs.append(spec)
-        for key, what in check_spec(spec, units) if units is not None else ():
-            findings.at_value((*path, key) if key else path, what)
+        for key, what in check_spec(spec, units, DEVICE_PREFIXES) if units is not None else ():
+            findings.at_value((*path, key) if key else path, f"{key}: {what}" if key else what)
     return tuple(specs)
 
 

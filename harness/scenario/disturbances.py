@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
+from harness.assertions import ExpressionError, compile_expression
 from harness.quantity import QuantityError
 from harness.scenario.findings import Findings
 from harness.scenario.kinds import BENCH_KINDS, BenchKind
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
     from plants import Fault, Plant
 
 Raw = Mapping[str, Any]
+
+DEVICE_PREFIXES = ("in.", "out.", "tell.")
+"""Signals that begin so are the device's: which there are is not known before it has been asked."""
 
 _KEYS = keys_of(DisturbanceTable)
 
@@ -40,6 +44,8 @@ class DisturbanceReader:
         """One table as a disturbance; None after its mistakes have been noted."""
         table = read_table(DisturbanceTable, raw, path, self._findings)
         self._check_start(raw, path)
+        if table is not None and table.when is not None:
+            self._check_condition(table.when, path)
         sizes, panel = self._read_kind(raw, path)
         if table is None:
             return None
@@ -132,7 +138,8 @@ class DisturbanceReader:
                 except QuantityError as error:
                     self._findings.at_value((*path, key), f"{key}: {error}")
             elif key not in fits:
-                self._findings.at_key((*path, key), self._not_of(fault.kind, key, [*fits, *known], path))
+                offered = [name for name in fits if fault.places or name != "place"]
+                self._findings.at_key((*path, key), self._not_of(fault.kind, key, [*offered, *known], path))
         return sizes
 
     def _check_start(self, raw: Raw, path: KeyPath) -> None:
@@ -143,6 +150,15 @@ class DisturbanceReader:
             self._findings.at_key(path, f'missing key "at" or "when", {example}')
         if "for" in raw and "until" in raw:
             self._findings.at_key((*path, "until"), 'states both "for" and "until". Leave one of them out')
+
+    def _check_condition(self, text: str, path: KeyPath) -> None:
+        if self._plant is None:
+            return
+        units = {signal.name: signal.unit for signal in self._plant.signals}
+        try:
+            compile_expression(text, units, DEVICE_PREFIXES)
+        except ExpressionError as error:
+            self._findings.at_value((*path, "when"), f"when: {error}")
 
     def _check_times(self, table: DisturbanceTable, path: KeyPath) -> None:
         for key, what in self._wrong_times(table):

@@ -6,11 +6,15 @@ from harness.errors import FileMistakesError, Mistake
 from harness.quantity import printable
 from harness.scenario.source import KeyPath, Places
 
-_LONGEST = 400  # characters of a message; a key of the file may be far longer
+_LONGEST = 1000  # characters of a message; a key of the file may be far longer
 
 
 class Findings:
-    """Mistakes of one file, each at the line of its key or value."""
+    """Mistakes of one file, each at the line of its key or value.
+
+    A message may go on below its first line, to point at a character; names that come from the file must
+    not bring line breaks of their own.
+    """
 
     def __init__(self, file: str, places: Places) -> None:
         self.file = file
@@ -35,5 +39,6 @@ class Findings:
             raise FileMistakesError(sorted(self._mistakes, key=lambda one: (one.file != self.file, one.line)))
 
     def _add(self, line: int, what: str) -> None:
-        said = printable(what if len(what) <= _LONGEST else what[:_LONGEST] + " ...")
-        self._mistakes.append(Mistake(self.file, line, said + ("" if said[-1] in ".?" else ".")))
+        first, *pointer = (what if len(what) <= _LONGEST else what[:_LONGEST] + " ...").split("\n")
+        said = "\n".join(map(printable, [first if first[-1] in ".?" else f"{first}.", *pointer]))
+        self._mistakes.append(Mistake(self.file, line, said))

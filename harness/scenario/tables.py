@@ -165,11 +165,11 @@ class AssertionTable(Table):
     never: Expression | None = None
     sometime: Expression | None = None
     after: Expression | None = None
-    within: Span | None = None
+    within: Moment | None = None
     expect: Expression | None = None
     while_: Expression | None = Field(None, alias="while")
     grace: Moment | None = None
-    held: Span | None = None
+    held: Moment | None = None
 
 
 _EXAMPLE = {

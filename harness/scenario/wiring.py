@@ -82,6 +82,7 @@ def _names(
         wrong = channel_mistake(channel)
         if wrong:
             findings.at_key(below, wrong)
+            continue
         if not isinstance(name, str):
             findings.at_value(below, f"{channel}: {shown(name)} is not the name of a {what}")
             continue

@@ -140,3 +140,28 @@ def test_monstrous_numbers_are_refused_with_a_short_message(key, value, plants):
     (message,) = str(caught.value).splitlines()
     assert message.startswith("x.toml:1: ")
     assert len(message) < 200
+
+
+def test_a_wrong_expression_is_told_at_its_line(plants):
+    text = SMALL.replace(
+        "[[",
+        """
+[[disturbance]]
+kind = "flame-lost"
+when = "liqour > 50 degC and in.anything"
+
+[[""",
+    ).replace('"flame"', '"liquor > 50 L"')
+    with pytest.raises(FileMistakesError) as caught:
+        parse_scenario(text, "x.toml", plants)
+    when, never = caught.value.mistakes
+    assert (when.line, never.line) == (9, 13)
+    assert when.what.startswith("when: column 1: ")
+    assert "liquor" in when.what
+    assert never.what.startswith("never: column ")
+
+
+def test_keys_that_do_not_go_together_stand_at_the_key(plants):
+    with pytest.raises(FileMistakesError) as caught:
+        parse_scenario(SMALL + 'within = "4 s"\n\n[[assertion]]\ntitle = "nothing"\n', "x.toml", plants)
+    assert [one.line for one in caught.value.mistakes] == [9, 11]
