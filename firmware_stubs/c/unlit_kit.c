@@ -216,8 +216,7 @@ static uint8_t read_verb(struct unlit_kit *kit) {
 /* `body*HHHH` becomes the 0-ended body. */
 static const char *open_frame(struct unlit_kit *kit) {
     uint16_t crc = 0xFFFF;
-    uint8_t wrong = 0, n = 4;
-    char *at = kit->line;
+    char *at = kit->line, wrong = 0, n = 4;
     if (kit->length > UNLIT_LINE_MAX)
         return too_long;
     if (kit->length < 5 || at[kit->length - 5] != '*')
