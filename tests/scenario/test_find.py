@@ -15,6 +15,7 @@ def tree(tmp_path):
         "a/rig.wiring.toml",
         "a/notes.md",
         "c/readme.txt",
+        "b/.hidden/four.toml",
     ):
         file = tmp_path / name
         file.parent.mkdir(parents=True, exist_ok=True)
@@ -26,7 +27,7 @@ def names(tree, *paths):
     return [str(path.relative_to(tree)) for path in find_scenarios([tree / path for path in paths])]
 
 
-def test_folders_give_all_below_them_sorted_without_wiring_files(tree):
+def test_folders_give_all_below_them_sorted_without_wiring_and_hidden_files(tree):
     assert names(tree, "") == ["a/one.toml", "b/deep/three.toml", "b/two.toml"]
 
 
@@ -43,3 +44,8 @@ def test_every_wrong_path_is_told(tree):
         "a/notes.md: is no .toml file. Name a scenario or a folder of scenarios.",
         "a/rig.wiring.toml: is a wiring file, not a scenario. Name the scenario that uses it.",
     ]
+
+
+def test_a_name_that_no_system_takes(tmp_path):
+    with pytest.raises(FileMistakesError, match="cannot be read: File name too long"):
+        find_scenarios([tmp_path / ("x" * 300)])
