@@ -5,8 +5,8 @@ const struct controller_config controller_defaults = {
     /* Tuned on the plant herms-gas. */
     .gains =
         {
-            {.gain = 120, .integral_ms = 1200000, .derivative_ms = 60000, .filter_ms = 15000},
-            {.gain = 120, .integral_ms = 1800000, .derivative_ms = 180000, .filter_ms = 30000},
+            {.gain = 250, .integral_ms = 2400000, .derivative_ms = 60000, .filter_ms = 20000},
+            {.gain = 250, .integral_ms = 2400000, .derivative_ms = 180000, .filter_ms = 30000},
         },
     .pulse_least_ms = 2000,
     .liquor_most = 90000,

@@ -27,7 +27,7 @@ class Config:
 
     def __init__(self):
         # Mash loop: one set for each place the probe may sit. Tuned on the plant herms-gas.
-        self.gains = (Gains(120, 1200000, 60000, 15000), Gains(120, 1800000, 180000, 30000))
+        self.gains = (Gains(250, 2400000, 60000, 20000), Gains(250, 2400000, 180000, 30000))
         self.pulse_least_ms = 2000
         # Liquor loop and ceiling.
         self.liquor_most = 90000
