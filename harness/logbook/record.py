@@ -82,8 +82,6 @@ class RunMeta:
     plant: str = ""
     plant_setup: Mapping[str, float] = field(default_factory=dict)
     seed: int = 0
-    length_ms: int = 0
-    exchange_every_ms: int = 0
     device: str = ""
     device_name: str = ""
     device_version: str = ""

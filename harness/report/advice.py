@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from harness.assertions.verdict import Outcome
+from harness.assertions.verdict import Outcome, Status
 from harness.bench.result import RunResult
 from harness.report.figures import clock
 
@@ -15,7 +15,9 @@ CAUTION = (
 
 
 def advice(result: RunResult) -> Iterator[str]:
-    """One step a kind of trouble, the gravest first."""
+    """One step a kind of trouble, the gravest first; none while the run still goes on."""
+    if result.status is Status.RUNNING:
+        return
     outcomes = {verdict.outcome for verdict in result.verdicts}
     broken = [verdict.decided_ms for verdict in result.verdicts if verdict.outcome is Outcome.BROKEN]
     moments = [moment for moment in broken if moment is not None]

@@ -51,8 +51,9 @@ def _head(result: RunResult) -> Table:
 
 def _about(result: RunResult) -> Text:
     """Which scenario against which device, how much bench time in how much wall time."""
-    rate = f", {result.exchanges / result.wall_s:.0f} exchanges/s" if result.wall_s > 0 else ""
-    took = f"{clock(result.length_ms)} of bench time in {wall(result.wall_s)}{rate}"
+    took = f"{clock(result.length_ms)} of bench time"
+    if result.wall_s > 0:
+        took += f" in {wall(result.wall_s)}, {result.exchanges / result.wall_s:.0f} exchanges/s"
     return Text(f"{plain(result.scenario_file)} on {plain(result.device)}: {took}", "dim")
 
 

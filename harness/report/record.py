@@ -39,12 +39,18 @@ def as_result(record: RunRecord) -> RunResult:
         verdicts=record.verdicts,
         events=tuple(Event(event.t_ms, event.source, event.text) for event in record.events),
         digest=end.digest,
-        length_ms=end.length_ms,
+        length_ms=end.length_ms or _last_ms(record),
         exchanges=end.exchanges,
         repeats=end.repeats,
         wall_s=end.wall_s,
         notes=tuple(end.notes),
     )
+
+
+def _last_ms(record: RunRecord) -> int:
+    """How far the rows go, for a run without an end."""
+    times, _ = record.signals([])
+    return int(times[-1]) if len(times) else 0
 
 
 def about(record: RunRecord) -> Table:

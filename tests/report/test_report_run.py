@@ -205,7 +205,17 @@ def test_an_interrupted_run_is_inconclusive_and_says_so(book: Logbook) -> None:
     back = as_result(book.read(2))
     assert back.status is Status.INCONCLUSIVE
     assert "interrupted" in back.reasons[0]
+    assert back.length_ms == 99 * 250
+    assert "00:24.8 of bench time\n" in shown(run_block(back))
     assert "interrupted" in shown([runs_table(book.runs())])
+
+
+def test_a_run_that_still_goes_on_says_so_and_asks_for_nothing(book: Logbook) -> None:
+    with book.begin(RunMeta(scenario_file="g.toml"), [], []):
+        text = shown(run_block(as_result(book.read(3))))
+    assert "running" in text
+    assert "still running, in process" in text
+    assert "next:" not in text
 
 
 def test_values_of_a_signal_stand_in_columns(book: Logbook) -> None:
