@@ -18,7 +18,9 @@ from harness.report.figures import clock, margin, wall
 from harness.report.moments import moments
 from harness.report.plain import plain
 
-INDENT = (0, 0, 0, 2)
+
+def _indented(renderable: RenderableType) -> Padding:
+    return Padding(renderable, (0, 0, 0, 2), expand=False)
 
 
 def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[RenderableType]:
@@ -27,14 +29,14 @@ def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[Ren
     `expected` is the status the scenario states, where it is to be compared.
     """
     yield _head(result)
-    yield Padding(_about(result), INDENT)
+    yield _indented(_about(result))
     if expected is not None:
         agrees = expected == result.status
         text = "as the scenario expects" if agrees else f"the scenario expects {expected}"
-        yield Padding(Text(text, "" if agrees else "bold red"), INDENT)
-    yield Padding(_table(result.verdicts), INDENT)
+        yield _indented(Text(text, "" if agrees else "bold red"))
+    yield _indented(_table(result.verdicts))
     for note in result.notes:
-        yield Padding(Text(f"note: {plain(note)}"), INDENT)
+        yield _indented(Text(f"note: {plain(note)}"))
     if result.status is not Status.PASS:
         yield from _why(result)
 
@@ -79,10 +81,10 @@ def _assertion(verdict: Verdict) -> Text:
 
 def _why(result: RunResult) -> Iterator[RenderableType]:
     for reason in result.reasons:
-        yield Padding(Text(f"why: {plain(reason)}"), INDENT)
+        yield _indented(Text(f"why: {plain(reason)}"))
     lines = list(moments(result))
     if lines:
-        yield Padding(Text("time line", "dim"), INDENT)
+        yield _indented(Text("time line", "dim"))
         grid = Table.grid(padding=(0, 2, 0, 0))
         grid.add_column(no_wrap=True)
         grid.add_column(no_wrap=True)
@@ -90,6 +92,6 @@ def _why(result: RunResult) -> Iterator[RenderableType]:
         grid.add_column(overflow="fold")
         for line in lines:
             grid.add_row(*(Text(plain(word), "bold" if line.decided else "") for word in line.words))
-        yield Padding(grid, INDENT)
+        yield _indented(grid)
     for step in advice(result):
-        yield Padding(Text(f"next: {plain(step)}"), INDENT)
+        yield _indented(Text(f"next: {plain(step)}"))
