@@ -129,9 +129,9 @@ class Device:
         answer = self._asking.ask(Type(text), repeats=0)
         return isinstance(answer, Got) and answer.count > 0
 
-    def end(self) -> None:
-        """End the run: the device takes all its outputs off."""
-        self._asking.ask(End())
+    def end(self) -> Outputs:
+        """End the run: the device takes all its outputs off; the outputs it then answers."""
+        return self._outputs(self._asking.ask(End()))
 
     def restart(self) -> Identity:
         """Cut the device's power and ask it who it is again; `back` then goes on with the run."""

@@ -17,9 +17,13 @@ from harness.bench.recorder import NAN, Recorder
 from harness.bench.result import Event
 from harness.bench.wiring import Joined, panel_wire
 from harness.errors import DeviceError
-from harness.line import LineError, Message, Now, Say, Tell
+from harness.line import Event as Heard
+from harness.line import LineError, Now, Say, Tell
 from harness.scenario import Change, PanelValue, Scenario, Timeline
 from plants import Plant
+
+Condition = Callable[[Callable[[str], float], int], bool]
+"""A test of one row: given a signal's value by name and the time [ms], does it hold?"""
 
 CLOCK_SPAN = 2**32
 PROGRESS_EVERY = 256
@@ -47,7 +51,7 @@ class Exchange:
         *,
         panel_names: Sequence[str],
         tells: Sequence[str],
-        conditions: Mapping[int, Callable[[Mapping[str, float]], bool]],
+        conditions: Mapping[int, Condition],
         on_event: Callable[[Event], None],
     ) -> None:
         self.scenario, self.plant, self.device, self.joined = scenario, plant, device, joined
@@ -56,6 +60,7 @@ class Exchange:
         self.t_ms = 0
         self.exchanges = 0
         self.silent = 0
+        self.doubts: list[str] = []
         self._read = plant.reader([(probe.probe, probe.channel.unit) for probe in joined.probes])
         self._readings: list[int | None] = self._read()
         self._outputs: tuple[int | None, ...] = ()
@@ -76,7 +81,7 @@ class Exchange:
         """Record an event now, or at `t_ms`."""
         self.on_event(Event(self.t_ms if t_ms is None else t_ms, source, text))
 
-    def heard(self, message: Message) -> None:
+    def heard(self, message: Heard) -> None:
         """Take what the device says beside its answers."""
         if isinstance(message, Tell):
             self.event("device", f"tell {message.name} {'x' if message.value is None else message.value}")
@@ -186,8 +191,8 @@ class Exchange:
             self._apply(change, t_ms)
 
     def _try_conditions(self) -> None:
-        row = self._row()
-        for index in [i for i, test in self._conditions.items() if test(row)]:
+        value = self._row().__getitem__
+        for index in [i for i, test in self._conditions.items() if test(value, self.t_ms)]:
             del self._conditions[index]
             self.timeline.triggered(index, self.t_ms)
         self._changes(self.t_ms)
@@ -207,6 +212,8 @@ class Exchange:
             self.silent += 1 if change.starts else -1
         elif disturbance.kind == "set-panel":
             self._apply_panel(change)
+        elif disturbance.kind == "type":
+            self._typed.append(disturbance.text)
         elif change.starts:
             self._tokens[index] = self.plant.begin_fault(disturbance.kind, disturbance.place, disturbance.sizes)
         else:
@@ -234,6 +241,14 @@ class Exchange:
             self._panel[name] = float(wire)
 
     def _panel_to_device(self) -> None:
-        self.device.put(self._puts)
-        self._puts = {}
-        self._outputs = ()
+        if self._puts:
+            self.device.put(self._puts)
+            self._puts = {}
+            self._outputs = ()
+        for text in self._typed:
+            if not self.device.type(text):
+                self.doubts.append(
+                    f"at {self.t_ms / 1000:.3f} s the device's console took no notice of {text!r}. "
+                    "Mend the line in the scenario or the firmware's console."
+                )
+        self._typed.clear()

@@ -17,7 +17,7 @@ from harness.bench.recorder import Column, Recorder
 from harness.bench.result import Event, RunResult, overall
 from harness.bench.wiring import Joined, join
 from harness.errors import LogbookError, UnlitError
-from harness.line import Identity, Message
+from harness.line import Identity
 from harness.links import open_link
 from harness.logbook import Logbook, RunDigest, RunMeta
 from harness.scenario import Scenario
@@ -53,8 +53,7 @@ def run_scenario(
         The run could not be recorded.
     """
     plant = ready_plants()[scenario.plant](scenario.plant_setup, seed=scenario.seed)
-    said: list[Message] = []
-    with closing(open_link(device)) as link, closing(Device(link, on_message=said.append)) as dut:
+    with closing(Device(open_link(device))) as dut:
         identity = dut.hello()
         return _Run(scenario, device, dut, identity, plant, logbook).play(progress)
 
@@ -91,8 +90,6 @@ class _Run:
             plant=scenario.plant,
             plant_setup=dict(scenario.plant_setup),
             seed=scenario.seed,
-            length_ms=scenario.length_ms,
-            exchange_every_ms=scenario.exchange_every_ms,
             device=device,
             device_name=identity.name,
             device_version=identity.version,
@@ -135,6 +132,7 @@ class _Run:
         if complete:
             reasons += self._leave()
         self.recorder.flush()
+        reasons += self.exchange.doubts
         reasons += self._soundness()
         verdicts = tuple(self.judge.verdicts(self.exchange.t_ms, complete))
         reasons += [
@@ -179,9 +177,9 @@ class _Run:
     def _soundness(self) -> Iterator[str]:
         if self.recorder.unsound is not None:
             yield self.recorder.unsound
-        gap = self.plant.balance().relative_gap
+        gap = self.plant.balance().heat_error
         if not gap <= BALANCE_LIMIT:
-            yield f"the plant's energy balance is off by {gap:.1e} of what was supplied; its model is unsound"
+            yield f"the plant's energy balance is off by {gap:.1e} of the heat turned over; its model is unsound"
 
     def _notes(self) -> tuple[str, ...]:
         notes = list(self.joined.notes)

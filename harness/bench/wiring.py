@@ -68,76 +68,71 @@ class _Joiner:
         self.mistakes: list[Mistake] = []
         self.wiring = scenario.wiring
 
-    def wrong(self, line: int, what: str) -> None:
-        file = self.wiring.file if self.wiring and self.wiring.file else self.scenario.file
+    def wrong(self, entry: str, what: str) -> None:
+        """Note a mistake at an entry of the wiring (`inputs.NAME`, `outputs.NAME`, `unwired`) or at its table."""
+        wiring = self.wiring
+        file = wiring.file if wiring and wiring.file else self.scenario.file
+        line = wiring.lines.get(entry, wiring.line) if wiring else 0
         self.mistakes.append(Mistake(file, line, what))
+
+    def unknown(self, key: str, what: str, named: Iterable[str], channels: Iterable[str]) -> None:
+        """Note the names of the wiring that the device does not have."""
+        known = set(channels)
+        for name in named:
+            if name not in known:
+                self.wrong(f"{key}.{name}", f'the device has no {what} "{name}"; {offer(name, known)}')
 
     def probes(self) -> tuple[ProbeInput, ...]:
         known = {probe.name: probe for probe in self.plant.probes}
-        named = dict(self.wiring.inputs) if self.wiring else {}
-        channels = {channel.name: channel for channel in self.identity.inputs}
-        line = self.wiring.line if self.wiring else 0
-        for name, probe in named.items():
-            if name not in channels:
-                self.wrong(line, f'the device has no input "{name}"; {offer(name, channels)}')
-            if probe not in known:
-                self.wrong(line, f'the plant has no probe "{probe}"; {offer(probe, known)}')
+        named = self.wiring.inputs if self.wiring else {}
+        self.unknown("inputs", "input", named, (channel.name for channel in self.identity.inputs))
         joined = []
         for channel in self.identity.inputs:
             probe = named.get(channel.name, channel.name)
             if probe not in known:
                 continue
-            if channel.unit not in known[probe].units:
-                offered = ", ".join(known[probe].units)
+            if channel.unit in known[probe].units:
+                joined.append(ProbeInput(channel, probe, channel_unit(channel.unit)))
+            else:
                 self.wrong(
-                    line,
+                    f"inputs.{channel.name}",
                     f'the device wants input "{channel.name}" in {channel.unit}, but probe "{probe}" of '
-                    f"{self.plant.name} can be read in {offered}. Declare the channel in one of these.",
+                    f"{self.plant.name} is read in {' or '.join(known[probe].units)}. Declare the channel so.",
                 )
-                continue
-            joined.append(ProbeInput(channel, probe, channel_unit(channel.unit)))
         return tuple(joined)
 
     def drives(self) -> tuple[Drive, ...]:
         actuators = {actuator.name: i for i, actuator in enumerate(self.plant.actuators)}
-        outputs = {channel.name: i for i, channel in enumerate(self.identity.outputs)}
-        named = dict(self.wiring.outputs) if self.wiring else {}
-        line = self.wiring.line if self.wiring else 0
-        for name, actuator in named.items():
-            if name not in outputs:
-                self.wrong(line, f'the device has no output "{name}"; {offer(name, outputs)}')
-            if actuator not in actuators:
-                self.wrong(line, f'the plant has no actuator "{actuator}"; {offer(actuator, actuators)}')
+        named = self.wiring.outputs if self.wiring else {}
+        self.unknown("outputs", "output", named, (channel.name for channel in self.identity.outputs))
         drives: dict[str, Drive] = {}
-        for name, position in outputs.items():
-            target = named.get(name, name)
+        for position, channel in enumerate(self.identity.outputs):
+            target = named.get(channel.name, channel.name)
             if target not in actuators:
                 continue
-            unit, wanted = self.identity.outputs[position].unit, self.plant.actuators[actuators[target]].unit
-            if unit != wanted:
+            entry, wanted = f"outputs.{channel.name}", self.plant.actuators[actuators[target]].unit
+            if channel.unit != wanted:
                 self.wrong(
-                    line,
-                    f'output "{name}" is in {unit}, but actuator "{target}" takes {wanted}. '
+                    entry,
+                    f'output "{channel.name}" is in {channel.unit}, but actuator "{target}" takes {wanted}. '
                     f"Declare the channel in {wanted}.",
                 )
             if target in drives:
-                self.wrong(line, f'two outputs drive actuator "{target}". Wire one of them elsewhere.')
+                self.wrong(entry, f'two outputs drive actuator "{target}". Wire one of them elsewhere.')
             drives[target] = Drive(position, actuators[target])
-        self._idle(drives, actuators, line)
+        self.idle(drives, actuators)
         return tuple(drives.values())
 
-    def _idle(self, drives: Mapping[str, Drive], actuators: Mapping[str, int], line: int) -> None:
+    def idle(self, drives: Iterable[str], actuators: Iterable[str]) -> None:
+        """Note the actuators that nothing drives and that are not meant to be idle."""
         unwired = self.wiring.unwired if self.wiring else ()
-        for name in unwired:
-            if name not in actuators:
-                self.wrong(line, f'the plant has no actuator "{name}" to leave unwired; {offer(name, actuators)}')
         for name in actuators:
             if name not in drives and name not in unwired:
+                outputs = ", ".join(channel.name for channel in self.identity.outputs) or "none"
                 self.wrong(
-                    line,
-                    f'nothing drives actuator "{name}" of {self.plant.name}; the device\'s outputs are '
-                    f"{', '.join(channel.name for channel in self.identity.outputs) or 'none'}. Wire one to it "
-                    f'under [wiring.outputs], or list it: unwired = ["{name}"].',
+                    "unwired",
+                    f'nothing drives actuator "{name}" of {self.plant.name}; the device\'s outputs are {outputs}. '
+                    f'Wire one to it under [wiring.outputs], or list it: unwired = ["{name}"].',
                 )
 
     def panel(self, fed: Iterable[str]) -> dict[str, Channel]:
