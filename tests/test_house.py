@@ -22,7 +22,7 @@ BUILT = {"build", "dist", "__pycache__"}
 MOST_LINES = 400
 
 #: What every room may use, and what each may use besides.
-GROUND = {"harness", "errors", "shipped", "quantity"}
+GROUND = {"harness", "errors", "shipped", "quantity", "version"}
 MAY_USE = {
     "line": set(),
     "links": {"line"},

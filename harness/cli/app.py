@@ -12,7 +12,7 @@ from harness.cli.run import run
 from harness.cli.runs import runs
 from harness.cli.show import show
 from harness.cli.talk import talk
-from harness.cli.version import version
+from harness.version import version
 
 EXIT_CODES = (
     "Exit codes: 0 pass, 1 fail, 2 wrong use or file, 3 inconclusive. --debug shows a fault's traceback."

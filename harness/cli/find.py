@@ -52,7 +52,7 @@ def locate(name: str) -> Path:
     given = Path(name)
     if given.exists():
         return given
-    home = shipped("scenarios")
+    home = _short(shipped("scenarios"))
     inside = Path(*given.parts[1:]) if given.parts[:1] == ("scenarios",) else given
     if given.is_absolute() or ".." in given.parts:
         raise WrongUseError("does not exist. Check the name.")
@@ -66,6 +66,12 @@ def locate(name: str) -> Path:
     near = difflib.get_close_matches(inside.stem, [*known, *folders], n=1)
     hint = f"Did you mean {near[0]}?" if near else "Check the name."
     raise WrongUseError(f"does not exist, here or among the shipped scenarios. {hint}")
+
+
+def _short(path: Path) -> Path:
+    """Below the current folder as a person would write it, elsewhere whole."""
+    here = Path.cwd()
+    return path.relative_to(here) if path.is_relative_to(here) else path
 
 
 def load_all(paths: Sequence[Path]) -> list[Scenario]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Protocol
 from harness.assertions.verdict import Status, Verdict
 from harness.errors import LogbookError
 from harness.logbook.file import WrongLogbookError, open_for_reading, sqlite_errors
+from harness.version import version
 
 if TYPE_CHECKING:
     from harness.logbook.chunks import Times, Values
@@ -63,15 +64,6 @@ class ResultLike(Protocol):
     def wall_s(self) -> float: ...
 
 
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("unlit")
-    except PackageNotFoundError:  # a checkout that was never installed
-        return "unknown"
-
-
 @dataclass(frozen=True, kw_only=True)
 class RunMeta:
     """What is known when a run starts; `device` is the link's text, `host` and `process` say who wrote it."""
@@ -85,7 +77,7 @@ class RunMeta:
     device: str = ""
     device_name: str = ""
     device_version: str = ""
-    unlit_version: str = field(default_factory=_version)
+    unlit_version: str = field(default_factory=version)
     host: str = field(default_factory=platform.node)
     process: int = field(default_factory=os.getpid)
 

@@ -24,7 +24,7 @@ def _indented(renderable: RenderableType) -> Padding:
 
 
 def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[RenderableType]:
-    """The lines of one run; a time line, the reasons and the next step follow unless it passed.
+    """The lines of one run; notes, reasons, a time line and the next step follow unless it passed.
 
     `expected` is the status the scenario states, where it is to be compared.
     """
@@ -35,8 +35,6 @@ def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[Ren
         text = "as the scenario expects" if agrees else f"the scenario expects {expected}"
         yield _indented(Text(text, "" if agrees else "bold red"))
     yield _indented(_table(result.verdicts))
-    for note in result.notes:
-        yield _indented(Text(f"note: {plain(note)}"))
     if result.status is not Status.PASS:
         yield from _why(result)
 
@@ -80,8 +78,9 @@ def _assertion(verdict: Verdict) -> Text:
 
 
 def _why(result: RunResult) -> Iterator[RenderableType]:
-    for reason in result.reasons:
-        yield _indented(Text(f"why: {plain(reason)}"))
+    for word, texts in (("note", result.notes), ("why", result.reasons)):
+        for text in texts:
+            yield _indented(Text(f"{word}: {plain(text)}"))
     lines = list(moments(result))
     if lines:
         yield _indented(Text("time line", "dim"))

@@ -42,11 +42,11 @@ class RunProgress:
     def _show(self, length_ms: int) -> Progress:
         columns = (
             TextColumn("{task.description}", markup=False),
-            BarColumn(24),
+            BarColumn(14),
             TextColumn("{task.fields[note]}", markup=False),
         )
         progress = Progress(*columns, console=self._console, transient=True)
-        self._task = progress.add_task(self._title[:30], total=length_ms, note="")
+        self._task = progress.add_task(self._title[:22], total=length_ms, note="")
         progress.start()
         return progress
 

@@ -19,6 +19,7 @@ from harness.report.plain import plain
 from harness.report.spark import spark
 
 MOST_SPARKS = 16
+SWITCHED = ("bool", "permille", "count")
 
 
 def as_result(record: RunRecord) -> RunResult:
@@ -68,7 +69,8 @@ def about(record: RunRecord) -> Table:
     lines = Table.grid(padding=(0, 2, 0, 0))
     lines.add_column(no_wrap=True, style="dim")
     lines.add_column(overflow="fold")
-    for name, text in rows.items():
+    notes = record.summary.end.notes if record.summary.status is Status.PASS else ()  # else they stand above
+    for name, text in [*rows.items(), *(("note", note) for note in notes)]:
         lines.add_row(Text(name), Text(plain(text)))
     return lines
 
@@ -92,7 +94,8 @@ def sparks(record: RunRecord, *, ascii_only: bool) -> Iterator[RenderableType]:
     lines = table("signal", "from", "to", "unit", last="over the run")
     for name in list(moving)[:MOST_SPARKS]:
         values = moving[name][np.isfinite(moving[name])]
-        picture = spark(moving[name], 30, ascii_only=ascii_only)
+        level = np.mean if record.units[name] in SWITCHED else np.max  # a spike must not vanish in a mean
+        picture = spark(moving[name], 30, level, ascii_only=ascii_only)
         ends = number(values.min()), number(values.max()), record.units[name]
         lines.add_row(*(Text(plain(word)) for word in (name, *ends)), Text(picture))
     yield lines

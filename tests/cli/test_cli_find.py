@@ -34,6 +34,11 @@ def test_a_shipped_scenario_is_found_by_name(name: str, below: str) -> None:
     assert locate(name) == HOME / below
 
 
+def test_a_shipped_scenario_below_here_is_named_as_a_person_would(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(HOME.parent)
+    assert str(locate("first-heat")) == str(Path("scenarios/heating/first-heat.toml"))
+
+
 def test_what_stands_here_comes_first() -> None:
     Path("first-heat").mkdir()
     assert locate("first-heat") == Path("first-heat")

@@ -109,3 +109,6 @@ def test_a_signal_as_a_line() -> None:
     assert spark(np.full(5, np.nan), 3) == "   "
     assert spark(np.full(100, 4.0), 10) == LEVELS[0] * 10
     assert spark(np.array([]), 10) == ""
+    spike = np.zeros(1000)
+    spike[501] = 5.0
+    assert spark(spike, 10, np.max).count(LEVELS[-1]) == 1

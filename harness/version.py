@@ -4,11 +4,11 @@ from __future__ import annotations
 
 
 def version() -> str:
-    """The version of the installed package, or of none."""
+    """The installed package's version, or `checkout` where none is installed."""
     from importlib.metadata import PackageNotFoundError
     from importlib.metadata import version as installed
 
     try:
         return installed("unlit")
     except PackageNotFoundError:
-        return "not installed, run from a checkout"
+        return "checkout"
