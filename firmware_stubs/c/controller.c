@@ -6,7 +6,8 @@
 
 #define LOCKOUTS (BIT(FAULT_FLAME_LOST) | BIT(FAULT_NO_FLAME) | BIT(FAULT_STRAY_FLAME))
 #define PUMP_OFF (BIT(FAULT_NO_FLOW) | BIT(FAULT_SILENT) | BIT(FAULT_STOPPED))
-/* Faults 5 to 8 survive a power cut: bits 0 to 3 of the non-volatile byte. Any bit above them: damaged. */
+/* Faults 5 to 8 survive a power cut: bits 0 to 3 of the non-volatile byte; bits 4 to 7 are their complement, and
+ * anything else is damaged. 0: never stored. */
 #define NV_SHIFT 5
 #define NV_BITS 0x0F
 
@@ -20,6 +21,21 @@ static uint8_t lowest(uint16_t faults)
         }
     }
     return number;
+}
+
+static uint8_t nv_of(uint16_t faults)
+{
+    uint8_t latched = (faults >> NV_SHIFT) & NV_BITS;
+    return (uint8_t)(latched | ((latched ^ NV_BITS) << 4));
+}
+
+static uint16_t latched_in(uint8_t nv)
+{
+    uint8_t latched = nv & NV_BITS;
+    if (nv == 0 || nv >> 4 == (latched ^ NV_BITS)) {
+        return (uint16_t)((uint16_t)latched << NV_SHIFT);
+    }
+    return BIT(FAULT_NV_DAMAGED);
 }
 
 static uint8_t difference(struct controller *c, uint8_t place, int16_t value, uint8_t bit)
@@ -43,7 +59,7 @@ static void put_out(struct controller *c, int16_t duty)
     c->outputs[OUT_PUMP] = c->pump;
     c->outputs[OUT_ALARM] = c->faults != 0;
     c->outputs[OUT_DUTY] = duty;
-    c->nv = c->faults & BIT(FAULT_NV_DAMAGED) ? CONTROLLER_NV_DAMAGED : (uint8_t)((c->faults >> NV_SHIFT) & NV_BITS);
+    c->nv = c->faults & BIT(FAULT_NV_DAMAGED) ? CONTROLLER_NV_DAMAGED : nv_of(c->faults);
 }
 
 void controller_init(struct controller *c, const struct controller_config *config, bool fahrenheit, uint32_t now_ms,
@@ -60,7 +76,7 @@ void controller_init(struct controller *c, const struct controller_config *confi
     burner_init(&c->burner, power_cut);
     loops_init(&c->loops);
     program_stop(&c->program);
-    c->faults = nv & ~NV_BITS ? BIT(FAULT_NV_DAMAGED) : (uint16_t)((uint16_t)nv << NV_SHIFT);
+    c->faults = latched_in(nv);
     c->fault = FAULT_NONE;
     c->started = false;
     /* A `run` that is 1 after a power cut is no start; a `reset` that is 1 from the first is no reset. */

@@ -54,7 +54,7 @@ struct controller {
     uint32_t now_ms;
     uint16_t faults;    /* a bit each: bit 1 is fault 1 */
     uint8_t fault;      /* the first that stands */
-    uint8_t nv;         /* the non-volatile byte as it should be; 0 when nothing is latched */
+    uint8_t nv;         /* the non-volatile byte as it should be */
     uint8_t changed;    /* what the last step (or the start) changed */
     bool fahrenheit;
     bool started;

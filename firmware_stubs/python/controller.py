@@ -21,7 +21,8 @@ NV_DAMAGED = 12
 
 LOCKOUTS = 1 << 6 | 1 << 7 | 1 << 8
 PUMP_OFF = 1 << NO_FLOW | 1 << SILENT | 1 << STOPPED
-# Faults 5 to 8 survive a power cut: bits 0 to 3 of the non-volatile byte. Any bit above them: damaged.
+# Faults 5 to 8 survive a power cut: bits 0 to 3 of the non-volatile byte; bits 4 to 7 are their complement,
+# and anything else is damaged. 0: never stored.
 NV_SHIFT = 5
 NV_BITS = 0x0F
 NV_WRONG = 0xFF
@@ -46,12 +47,20 @@ def _lowest(faults):
     return number
 
 
+def _latched(nv):
+    """Faults in the non-volatile byte."""
+    latched = nv & NV_BITS
+    if nv == 0 or nv >> 4 == latched ^ NV_BITS:
+        return latched << NV_SHIFT
+    return 1 << NV_DAMAGED
+
+
 class Controller:
     """The whole state.
 
     outputs: eight integers, the order of OUTPUT_NAMES, in force from the last step on.
     changed: FAULT_CHANGED, STAGE_CHANGED, STEP_CHANGED: what the last step (or the start) changed.
-    nv: the non-volatile byte as it should be; 0 when nothing is latched.
+    nv: the non-volatile byte as it should be.
     """
 
     def __init__(self, config, fahrenheit, now_ms, nv, power_cut):
@@ -65,7 +74,7 @@ class Controller:
         self.loops = Loops()
         self.order = Order()
         self.program = Program()
-        self.faults = 1 << NV_DAMAGED if nv & ~NV_BITS else nv << NV_SHIFT
+        self.faults = _latched(nv)
         self.fault = 0
         self.started = False
         # A `run` that is 1 after a power cut is no start; a `reset` that is 1 from the first is no reset.
@@ -249,4 +258,5 @@ class Controller:
         out[5] = stage
         out[6] = self.fault
         out[7] = self.program.step
-        self.nv = NV_WRONG if faults >> NV_DAMAGED else faults >> NV_SHIFT & NV_BITS
+        latched = faults >> NV_SHIFT & NV_BITS
+        self.nv = NV_WRONG if faults >> NV_DAMAGED else latched | (latched ^ NV_BITS) << 4

@@ -2,8 +2,8 @@
 
     python reference.py [--panel degC|degF] [--nv FILE]
 
-speaks the line protocol on standard input and output. FILE stands for the board's non-volatile memory; without it
-a lockout is forgotten when the process ends.
+speaks the line protocol on standard input and output. FILE, or the environment's UNLIT_NV, stands for the
+board's non-volatile memory; without it a lockout is forgotten when the process ends.
 """
 
 import os
@@ -15,6 +15,7 @@ from controller_config import Config
 from unlit_kit import Kit
 
 NAME = "reference-python 0.1.0"
+NO_SUCH_FILE = 2
 
 
 def input_table(fahrenheit):
@@ -25,12 +26,12 @@ def input_table(fahrenheit):
     table += [("mode", "count"), ("liquor_setpoint", degree), ("mash_setpoint", degree), ("manual", "bool")]
     table += [("manual_duty", "permille"), ("cycle_time", "ms"), ("mash_probe", "count")]
     for step in range(1, 9):
-        table += [("step%d_setpoint" % step, degree), ("step%d_hold" % step, "ms")]
+        table += [(f"step{step}_setpoint", degree), (f"step{step}_hold", "ms")]
     return table
 
 
 OUTPUT_UNITS = ("bool", "bool", "bool", "bool", "permille", "count", "count", "count")
-OUTPUT_TABLE = list(zip(controller.OUTPUT_NAMES, OUTPUT_UNITS))
+OUTPUT_TABLE = [(name, OUTPUT_UNITS[place]) for place, name in enumerate(controller.OUTPUT_NAMES)]
 
 
 class NoMemory:
@@ -50,7 +51,7 @@ class NoMemory:
 
 
 class FileMemory:
-    """Non-volatile memory in a file: the byte and its complement, as two decimal numbers."""
+    """Non-volatile memory in a file of one byte."""
 
     def __init__(self, path):
         self._path = path
@@ -58,19 +59,17 @@ class FileMemory:
     def read(self):
         """The byte stored, 0 if none was ever stored; controller.NV_WRONG if it cannot be made out."""
         try:
-            with open(self._path) as file:
-                byte, complement = [int(word) for word in file.read().split()]
+            with open(self._path, "rb") as file:
+                stored = file.read(2)
         except OSError as error:
-            return 0 if error.args[0] == 2 else controller.NV_WRONG  # 2: no such file
-        except ValueError:
-            return controller.NV_WRONG
-        return byte if 0 <= byte <= 255 and complement == 255 - byte else controller.NV_WRONG
+            return 0 if error.args[0] == NO_SUCH_FILE else controller.NV_WRONG
+        return stored[0] if len(stored) == 1 else controller.NV_WRONG
 
     def write(self, byte):
         """Store the byte, or nothing at all; True if that worked."""
         try:
-            with open(self._path + ".new", "w") as file:
-                file.write("%d %d\n" % (byte, 255 - byte))
+            with open(self._path + ".new", "wb") as file:
+                file.write(bytes([byte]))
             os.replace(self._path + ".new", self._path)
         except OSError:
             return False
@@ -130,20 +129,19 @@ def make_kit(write, fahrenheit=False, memory=None):
 
 def options(words):
     """(fahrenheit, memory) from the command line; ends the process on a mistake."""
-    fahrenheit, memory = False, None
+    fahrenheit, nv_file = False, os.environ.get("UNLIT_NV")
     words = list(words)
     while words:
         option, value = words.pop(0), words.pop(0) if words else None
         if option == "--panel" and value in ("degC", "degF"):
             fahrenheit = value == "degF"
         elif option == "--nv" and value:
-            memory = FileMemory(value)
+            nv_file = value
         else:
-            sys.stderr.write(
-                "reference.py: %s %s is not understood. Use --panel degC|degF, --nv FILE.\n" % (option, value or "")
-            )
+            wrong = option if value is None else option + " " + value
+            sys.stderr.write(f"reference.py: {wrong} is not understood. Use --panel degC|degF, --nv FILE.\n")
             sys.exit(2)
-    return fahrenheit, memory
+    return fahrenheit, FileMemory(nv_file) if nv_file else NoMemory()
 
 
 def main():
