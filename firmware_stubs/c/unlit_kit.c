@@ -4,11 +4,9 @@
 #ifdef __AVR__
 #define FLASH_BYTE(address) ((char)pgm_read_byte(address))
 #define FLASH_TEXT(text) PSTR(text)
-#define OUTLINE __attribute__((noinline))
 #else
 #define FLASH_BYTE(address) (*(address))
 #define FLASH_TEXT(text) text
-#define OUTLINE
 #endif
 
 /* Reasons of a `no`. */
@@ -31,7 +29,7 @@ static const char verb_names[][6] UNLIT_FLASH = {
 /* ---- lines out ---- */
 
 /* The table-free form: a dozen operations a byte, so that neither flash nor speed is missed on any machine. */
-OUTLINE static uint16_t next_crc(uint16_t crc, uint8_t byte) {
+static uint16_t next_crc(uint16_t crc, uint8_t byte) {
     uint16_t mix = (uint16_t)((crc >> 8) ^ byte);
     mix = (uint16_t)(mix ^ (mix >> 4));
     return (uint16_t)((crc << 8) ^ (mix << 12) ^ (mix << 5) ^ mix);
