@@ -26,7 +26,7 @@ def input_table(fahrenheit):
     table += [("mode", "count"), ("liquor_setpoint", degree), ("mash_setpoint", degree), ("manual", "bool")]
     table += [("manual_duty", "permille"), ("cycle_time", "ms"), ("mash_probe", "count")]
     for step in range(1, 9):
-        table += [(f"step{step}_setpoint", degree), (f"step{step}_hold", "ms")]
+        table += [("step" + str(step) + "_setpoint", degree), ("step" + str(step) + "_hold", "ms")]
     return table
 
 
@@ -63,6 +63,8 @@ class FileMemory:
                 stored = file.read(2)
         except OSError as error:
             return 0 if error.args[0] == NO_SUCH_FILE else controller.NV_WRONG
+        if not stored:
+            return 0
         return stored[0] if len(stored) == 1 else controller.NV_WRONG
 
     def write(self, byte):
@@ -139,7 +141,7 @@ def options(words):
             nv_file = value
         else:
             wrong = option if value is None else option + " " + value
-            sys.stderr.write(f"reference.py: {wrong} is not understood. Use --panel degC|degF, --nv FILE.\n")
+            sys.stderr.write("reference.py: " + wrong + " is not understood. Use --panel degC|degF, --nv FILE.\n")
             sys.exit(2)
     return fahrenheit, FileMemory(nv_file) if nv_file else NoMemory()
 
