@@ -116,7 +116,7 @@ class Exchange:
         device, scenario = self.device, self.scenario
         device.go(scenario.start_ms % CLOCK_SPAN)
         device.prepare([probe.channel.number for probe in self.joined.probes])
-        self._set_panel(scenario.panel)
+        self._set_panel(self._at_rest() | dict(scenario.panel))
         self._changes(0)
         step, length = scenario.exchange_every_ms, scenario.length_ms
         while self.t_ms < length:
@@ -231,6 +231,16 @@ class Exchange:
             self._set_panel(settings)
         else:
             self._set_panel(self._before.pop(change.index))
+
+    def _at_rest(self) -> dict[str, PanelValue]:
+        """Buttons that a disturbance will press: until then they are not pressed."""
+        settings = (d.panel for d in self.scenario.disturbances)
+        return {
+            name: replace(value, value=False)
+            for setting in settings
+            for name, value in setting.items()
+            if isinstance(value.value, bool)
+        }
 
     def _set_panel(self, settings: Mapping[str, PanelValue]) -> None:
         for name, value in settings.items():

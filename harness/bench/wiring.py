@@ -136,7 +136,8 @@ class _Joiner:
                 )
 
     def panel(self, fed: Iterable[str]) -> dict[str, Channel]:
-        free = {c.name: c for c in self.identity.inputs if c.name not in set(fed)}
+        taken = set(fed)
+        free = {c.name: c for c in self.identity.inputs if c.name not in taken}
         settings = [self.scenario.panel, *(d.panel for d in self.scenario.disturbances)]
         for setting in settings:
             for name, value in setting.items():
