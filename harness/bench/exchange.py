@@ -1,9 +1,9 @@
 """The exchange loop in lockstep pace.
 
-At each exchange the disturbances due take effect, the probes are read and sent, the outputs of the answer come
-into force, the row is recorded, and the plant advances to the next exchange; a disturbance of the plant between
-two exchanges happens at its own instant. Bench time runs as fast as the device answers; full chunks are judged
-and stored while the device is at work on its answer.
+At each exchange the disturbances due take effect, the probes are read and sent, the outputs of the answer
+come into force, the row is recorded, and the plant advances to the next exchange; a disturbance of the plant
+between two exchanges happens at its own instant. Bench time runs as fast as the device answers; full chunks
+are judged and stored while the device is at work on its answer.
 """
 
 from __future__ import annotations
@@ -215,7 +215,8 @@ class Exchange:
         elif disturbance.kind == "type":
             self._typed.append(disturbance.text)
         elif change.starts:
-            self._tokens[index] = self.plant.begin_fault(disturbance.kind, disturbance.place, disturbance.sizes)
+            begin = self.plant.begin_fault
+            self._tokens[index] = begin(disturbance.kind, disturbance.place, disturbance.sizes)
         else:
             self.plant.end_fault(self._tokens.pop(index))
         if self.exchanges:

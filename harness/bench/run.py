@@ -179,7 +179,7 @@ class _Run:
             yield self.recorder.unsound
         gap = self.plant.balance().heat_error
         if not gap <= BALANCE_LIMIT:
-            yield f"the plant's energy balance is off by {gap:.1e} of the heat turned over; its model is unsound"
+            yield f"the plant's energy balance is off by {gap:.1e} of its heat; its model is unsound"
 
     def _notes(self) -> tuple[str, ...]:
         notes = list(self.joined.notes)

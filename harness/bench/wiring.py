@@ -69,7 +69,7 @@ class _Joiner:
         self.wiring = scenario.wiring
 
     def wrong(self, entry: str, what: str) -> None:
-        """Note a mistake at an entry of the wiring (`inputs.NAME`, `outputs.NAME`, `unwired`) or at its table."""
+        """Note a mistake at an entry of the wiring (such as `inputs.NAME`) or at its table."""
         wiring = self.wiring
         file = wiring.file if wiring and wiring.file else self.scenario.file
         line = wiring.lines.get(entry, wiring.line) if wiring else 0
@@ -97,7 +97,8 @@ class _Joiner:
                 self.wrong(
                     f"inputs.{channel.name}",
                     f'the device wants input "{channel.name}" in {channel.unit}, but probe "{probe}" of '
-                    f"{self.plant.name} is read in {' or '.join(known[probe].units)}. Declare the channel so.",
+                    f"{self.plant.name} is read in {' or '.join(known[probe].units)}. "
+                    "Declare the channel so.",
                 )
         return tuple(joined)
 
@@ -131,7 +132,8 @@ class _Joiner:
                 outputs = ", ".join(channel.name for channel in self.identity.outputs) or "none"
                 self.wrong(
                     "unwired",
-                    f'nothing drives actuator "{name}" of {self.plant.name}; the device\'s outputs are {outputs}. '
+                    f'nothing drives actuator "{name}" of {self.plant.name}; '
+                    f"the device's outputs are {outputs}. "
                     f'Wire one to it under [wiring.outputs], or list it: unwired = ["{name}"].',
                 )
 
@@ -171,7 +173,8 @@ def panel_wire(value: PanelValue, channel: Channel) -> int:
         raise QuantityError(f"{value.value} is given, but the device takes {kind}")
     if value.unit is None:
         if unit.unit not in ("bool", "count", "permille", "ms"):
-            raise QuantityError(f"{value.value:g} has no unit; write for example \"{value.value:g} {unit.unit}\"")
+            example = f'"{value.value:g} {unit.unit}"'
+            raise QuantityError(f"{value.value:g} has no unit; write for example {example}")
         wire = unit.wire(float(value.value))
     else:
         wire = unit.wire(Quantity(float(value.value), value.unit).to(unit.unit))

@@ -17,7 +17,11 @@ class Sink:
         self.values.append(values)
 
 
-COLUMNS = [Column("liquor", "degC", truth=True), Column("in.liquor", "degC", 1e-3), Column("out.heat", "bool")]
+COLUMNS = [
+    Column("liquor", "degC", truth=True),
+    Column("in.liquor", "degC", 1e-3),
+    Column("out.heat", "bool"),
+]
 
 
 @given(st.lists(st.tuples(st.floats(-10, 120), st.none() | st.integers(-9999, 99999)), max_size=30))
