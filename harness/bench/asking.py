@@ -32,7 +32,6 @@ class Asking:
         self.link, self.timeout_s = link, timeout_s
         self.hear_message = hear
         self.repeats = self.damaged = self.stale = 0
-        self._unanswered = 0
         self.start_afresh()
 
     def start_afresh(self) -> None:
@@ -75,17 +74,16 @@ class Asking:
                 data = self.link.read(self.timeout_s)
             self._listen(data, self.timeout_s, AFTER_DAMAGE_S)
             if self._answer is not None:
-                self._unanswered = sending + 1 - self._heard.answers
-                return self._answer
+                answer = self._answer
+                self._settle(sending + 1)
+                return answer
         trouble_seen = trouble.no_answer(self._heard, line, repeats + 1, self.timeout_s)
         raise LinkError(f"{self.link.text}: {trouble_seen}")
 
-    def settle(self) -> None:
-        """Let answers to earlier sendings of the last line come in: they could pass for the next one."""
-        while self._unanswered > 0 and (data := self.link.read(self.timeout_s)):
-            before = self._heard.answers
+    def _settle(self, sendings: int) -> None:
+        """Let the answers to all sendings come in: a late `got` or `no` could pass for the next."""
+        while self._heard.answers < sendings and (data := self.link.read(self.timeout_s)):
             self._hear(data)
-            self._unanswered -= self._heard.answers - before
 
     def greet(self, message: BenchMessage, timeout_s: float, times: int) -> None:
         """Ask a device that may still be booting; what it prints meanwhile is bounded, not judged."""

@@ -122,7 +122,6 @@ class Device:
             self._asking.fails(
                 f"the device took another number of values: {answer} of {len(part)}. Mend its put."
             )
-        self._asking.settle()
 
     def type(self, text: str) -> bool:
         """Type a line on the firmware's own console, once; False if it meant nothing there."""

@@ -9,17 +9,17 @@ are judged and stored while the device is at work on its answer.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 
 from harness.bench.channels import channel_unit
 from harness.bench.device import Device
+from harness.bench.panel import Panel
 from harness.bench.recorder import NAN, Recorder
 from harness.bench.result import Event
-from harness.bench.wiring import Joined, panel_wire
+from harness.bench.wiring import Joined
 from harness.errors import DeviceError
 from harness.line import Event as Heard
 from harness.line import LineError, Now, Say, Tell
-from harness.scenario import Change, PanelValue, Scenario, Timeline
+from harness.scenario import Change, Scenario, Timeline
 from plants import Plant
 
 Condition = Callable[[Callable[[str], float], int], bool]
@@ -49,7 +49,6 @@ class Exchange:
         joined: Joined,
         recorder: Recorder,
         *,
-        panel_names: Sequence[str],
         tells: Sequence[str],
         conditions: Mapping[int, Condition],
         on_event: Callable[[Event], None],
@@ -64,15 +63,14 @@ class Exchange:
         self._read = plant.reader([(probe.probe, probe.channel.unit) for probe in joined.probes])
         self._readings: list[int | None] = self._read()
         self._outputs: tuple[int | None, ...] = ()
-        self._panel: dict[str, float] = dict.fromkeys(panel_names, NAN)
+        self._units = [(channel, channel_unit(channel.unit)) for channel in device.identity.outputs]
+        self._panel = Panel(scenario, joined.panel)
+        self._panel_moved = True
         self._tells: dict[str, float] = dict.fromkeys(tells, NAN)
         self._rest: list[float] = []
-        self._puts: dict[int, int | None] = {}
         self._typed: list[str] = []
         self._conditions = dict(conditions)
         self._tokens: dict[int, int] = {}
-        self._before: dict[int, dict[str, PanelValue]] = {}
-        self._set: dict[str, PanelValue] = {}
         plant.on_change = self._plant_changed
 
     # What happened
@@ -116,7 +114,6 @@ class Exchange:
         device, scenario = self.device, self.scenario
         device.go(scenario.start_ms % CLOCK_SPAN)
         device.prepare([probe.channel.number for probe in self.joined.probes])
-        self._set_panel(self._at_rest() | dict(scenario.panel))
         self._changes(0)
         step, length = scenario.exchange_every_ms, scenario.length_ms
         while self.t_ms < length:
@@ -124,7 +121,6 @@ class Exchange:
             if progress is not None and self.exchanges % PROGRESS_EVERY == 0:
                 progress(self.t_ms, length)
             self._advance(min(self.t_ms + step, length))
-        self._readings = self._read()
         self._record(length)
 
     def _exchange(self) -> None:
@@ -133,7 +129,7 @@ class Exchange:
         if self.silent:
             outputs = device.tick(clock)
         else:
-            if self._puts or self._typed:
+            if self._panel_moved:
                 self._panel_to_device()
             readings = self._read()
             device.send_at(clock, readings)
@@ -150,8 +146,7 @@ class Exchange:
 
     def _take(self, outputs: tuple[int | None, ...]) -> None:
         """Check new outputs and put them in force."""
-        for value, channel in zip(outputs, self.device.identity.outputs, strict=True):
-            unit = channel_unit(channel.unit)
+        for value, (channel, unit) in zip(outputs, self._units, strict=True):
             if value is not None and not unit.low <= value <= unit.high:
                 raise DeviceError(
                     f"the device set output {channel.name} to {value} at {self.t_ms / 1000:.3f} s; "
@@ -169,7 +164,7 @@ class Exchange:
             command[drive.actuator] = float(value)
         self._outputs = outputs
         self._rest = [
-            *self._panel.values(),
+            *self._panel.wire,
             *(NAN if value is None else float(value) for value in outputs),
             *self._tells.values(),
         ]
@@ -211,8 +206,13 @@ class Exchange:
         if disturbance.kind == "line-silence":
             self.silent += 1 if change.starts else -1
         elif disturbance.kind == "set-panel":
-            self._apply_panel(change)
+            self._panel_moved = True
+            if change.starts:
+                self._panel.press(index, disturbance.panel)
+            else:
+                self._panel.release(index)
         elif disturbance.kind == "type":
+            self._panel_moved = True
             self._typed.append(disturbance.text)
         elif change.starts:
             begin = self.plant.begin_fault
@@ -222,39 +222,11 @@ class Exchange:
         if self.exchanges:
             self._record(t_ms)
 
-    def _apply_panel(self, change: Change) -> None:
-        if change.starts:
-            settings = change.disturbance.panel
-            # A button that is let go is off again, whether or not it was ever named before.
-            released = {n: replace(v, value=False) for n, v in settings.items() if isinstance(v.value, bool)}
-            known = {name: self._set[name] for name in settings if name in self._set}
-            self._before[change.index] = released | known
-            self._set_panel(settings)
-        else:
-            self._set_panel(self._before.pop(change.index))
-
-    def _at_rest(self) -> dict[str, PanelValue]:
-        """Buttons that a disturbance will press: until then they are not pressed."""
-        settings = (d.panel for d in self.scenario.disturbances)
-        return {
-            name: replace(value, value=False)
-            for setting in settings
-            for name, value in setting.items()
-            if isinstance(value.value, bool)
-        }
-
-    def _set_panel(self, settings: Mapping[str, PanelValue]) -> None:
-        for name, value in settings.items():
-            channel = self.joined.panel[name]
-            wire = panel_wire(value, channel)
-            self._set[name] = value
-            self._puts[channel.number] = wire
-            self._panel[name] = float(wire)
-
     def _panel_to_device(self) -> None:
-        if self._puts:
-            self.device.put(self._puts)
-            self._puts = {}
+        self._panel_moved = False
+        puts = self._panel.take()
+        if puts:
+            self.device.put(puts)
             self._outputs = ()
         for text in self._typed:
             if not self.device.type(text):

@@ -25,7 +25,7 @@ class Judge:
         mistakes = [
             Mistake(scenario.file, spec.lines.get(key, 0), message)
             for spec in scenario.assertions
-            for key, message in check_spec(spec, units)
+            for key, message in check_spec(spec, units, ())
         ]
         if mistakes:
             raise FileMistakesError(mistakes)

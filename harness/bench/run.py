@@ -4,19 +4,20 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 
-from harness.assertions import AssertionSpec, compile_expression
+from harness.assertions import AssertionSpec, ExpressionError, compile_expression
 from harness.assertions.verdict import Status
 from harness.bench.channels import channel_unit
 from harness.bench.device import Device
-from harness.bench.exchange import Exchange
+from harness.bench.exchange import Condition, Exchange
 from harness.bench.judge import Judge
+from harness.bench.panel import panel_names
 from harness.bench.recorder import Column, Recorder
 from harness.bench.result import Event, RunResult, overall
 from harness.bench.wiring import Joined, join
-from harness.errors import LogbookError, UnlitError
+from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
 from harness.line import Identity
 from harness.links import open_link
 from harness.logbook import Logbook, RunDigest, RunMeta
@@ -70,17 +71,13 @@ class _Run:
     ) -> None:
         self.scenario, self.device, self.dut, self.plant = scenario, device, dut, plant
         self.joined = join(scenario, identity, plant)
-        panel = _panel_names(scenario, self.joined)
+        panel = panel_names(scenario, self.joined.panel)
         tells = _tell_names(scenario)
         columns = list(_columns(plant, identity, self.joined, panel, tells))
         units = {column.name: column.unit for column in columns}
         self.judge = Judge(scenario, units)
         self.digest = RunDigest(list(units), list(units.values()))
-        conditions = {
-            index: compile_expression(text, units).now
-            for index, text in enumerate(d.when for d in scenario.disturbances)
-            if text is not None
-        }
+        conditions = dict(_conditions(scenario, units))
         self.events: list[Event] = []
         self.event_count = 0
         meta = RunMeta(
@@ -102,7 +99,6 @@ class _Run:
             dut,
             self.joined,
             self.recorder,
-            panel_names=panel,
             tells=tells,
             conditions=conditions,
             on_event=self.event,
@@ -188,6 +184,17 @@ class _Run:
         return tuple(notes)
 
 
+def _conditions(scenario: Scenario, units: Mapping[str, str]) -> Iterator[tuple[int, Condition]]:
+    """The disturbances that wait for a condition, with the test of it."""
+    for index, disturbance in enumerate(scenario.disturbances):
+        if disturbance.when is not None:
+            try:
+                yield index, compile_expression(disturbance.when, units).now
+            except ExpressionError as error:
+                mistake = Mistake(scenario.file, disturbance.line, f"when: {error}")
+                raise FileMistakesError([mistake]) from error
+
+
 def _tell_names(scenario: Scenario) -> list[str]:
     """The device's figures that the scenario speaks of: only those become signals."""
     texts = [d.when or "" for d in scenario.disturbances]
@@ -199,11 +206,6 @@ def _expressions(spec: AssertionSpec) -> Iterator[str]:
     for text in (spec.always, spec.never, spec.sometime, spec.after, spec.expect, spec.while_):
         if text is not None:
             yield text
-
-
-def _panel_names(scenario: Scenario, joined: Joined) -> list[str]:
-    named = set(scenario.panel).union(*(d.panel for d in scenario.disturbances))
-    return [name for name in joined.panel if name in named]
 
 
 def _columns(

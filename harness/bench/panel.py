@@ -1,0 +1,78 @@
+"""What a person has set on the device's panel, and what still has to reach the device."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from harness.bench.recorder import NAN
+from harness.bench.wiring import panel_wire
+from harness.line import Channel
+from harness.scenario import PanelValue, Scenario
+
+Settings = Mapping[str, PanelValue]
+
+
+class Panel:
+    """The panel inputs that a scenario sets, at the start or by a disturbance.
+
+    Parameters
+    ----------
+    scenario : its `panel` is set from the start; a button that only a disturbance presses is not pressed.
+    channels : the device's panel inputs by name.
+    """
+
+    def __init__(self, scenario: Scenario, channels: Mapping[str, Channel]) -> None:
+        self._channels = channels
+        self._set: dict[str, PanelValue] = {}
+        self._before: dict[int, dict[str, PanelValue]] = {}
+        self._wire = dict.fromkeys(panel_names(scenario, channels), NAN)
+        self._waiting: dict[int, int | None] = {}
+        self._apply(_buttons(disturbance.panel for disturbance in scenario.disturbances))
+        self._apply(scenario.panel)
+
+    @property
+    def wire(self) -> Iterable[float]:
+        """Wire values as last set, in column order; NaN for one that was never set."""
+        return self._wire.values()
+
+    def take(self) -> dict[int, int | None]:
+        """What has been set since the last call, by channel number: the bench puts it to the device."""
+        waiting, self._waiting = self._waiting, {}
+        return waiting
+
+    def press(self, index: int, settings: Settings) -> None:
+        """Disturbance `index` sets something."""
+        known = {name: self._set[name] for name in settings if name in self._set}
+        self._before[index] = _buttons([settings]) | known
+        self._apply(settings)
+
+    def release(self, index: int) -> None:
+        """Disturbance `index` ends: what was set before comes back, a button is let go."""
+        self._apply(self._before.pop(index))
+
+    def _apply(self, settings: Settings) -> None:
+        for name, value in settings.items():
+            channel = self._channels[name]
+            wire = panel_wire(value, channel)
+            self._set[name] = value
+            self._waiting[channel.number] = wire
+            self._wire[name] = float(wire)
+
+
+def panel_names(scenario: Scenario, channels: Mapping[str, Channel]) -> list[str]:
+    """The panel inputs that the scenario sets at any time, in the device's order."""
+    named = set(scenario.panel).union(*(disturbance.panel for disturbance in scenario.disturbances))
+    return [name for name in channels if name in named]
+
+
+def _buttons(settings: Iterable[Settings]) -> dict[str, PanelValue]:
+    """The yes-or-no inputs among the settings, all let go."""
+
+    def each() -> Iterator[tuple[str, PanelValue]]:
+        for setting in settings:
+            for name, value in setting.items():
+                if isinstance(value.value, bool):
+                    yield name, replace(value, value=False)
+
+    return dict(each())
