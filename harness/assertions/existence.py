@@ -28,7 +28,8 @@ class _Opening:
     def result(self, end_ms: float) -> tuple[float, float, str]:
         """Margin, deciding moment and unit."""
         if self.seen_ms is not None:
-            return max(self.margin, 0.0), self.seen_ms, self.unit
+            margin = math.inf if self.margin_ms is None else max(self.margin, 0.0)
+            return margin, self.seen_ms, self.unit
         return min(self.margin, 0.0), end_ms if self.margin_ms is None else self.margin_ms, self.unit
 
 

@@ -9,6 +9,7 @@ minimum and `or` the maximum). A grid is cut until every condition asked about h
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
@@ -22,6 +23,9 @@ Line = tuple[Floats, Floats]
 """A number over a grid: its value at the point of each piece, and what it comes up to at the piece's end."""
 
 YES, UNKNOWN, NO = 1, 0, -1
+
+TINY_MS = 1e-6
+"""Moments nearer to each other than this are one: rounding must not make a piece of its own. [ms]"""
 
 
 class Stretch:
@@ -63,7 +67,12 @@ class Stretch:
                 start, end = column[:-1], column[1:]
             else:
                 start, end = column[self._rows], column[self._rows + 1]
-            line = (start, start) if name in self._switched else (start, end)
+            if name in self._switched:
+                end = start
+            elif np.isnan(start).any():
+                # What begins unknown comes up to nothing known.
+                end = np.where(np.isnan(start), math.nan, end)
+            line = (start, end)
             self._lines[name] = line
         return line
 
@@ -101,7 +110,9 @@ class Grid:
             return held, held
         start, end = start[origin], end[origin]
         slope = end - start
-        return start + slope * first, np.where(last == 1.0, end, start + slope * last)
+        # At the ends the rows themselves: exact, and known although the other end may be missing.
+        begins = np.where(first == 0.0, start, start + slope * first)
+        return begins, np.where(last == 1.0, end, start + slope * last)
 
     def steps(self, values: Floats) -> Floats:
         """Values that belong to the uncut pieces, for the pieces of this grid."""
@@ -109,14 +120,15 @@ class Grid:
 
     def cut(self, moments: Floats) -> Grid:
         """This grid with more points; moments outside it or on an edge change nothing."""
-        inside = moments[(moments > self.edges[0]) & (moments < self.edges[-1])]
-        if len(inside) == 0:
+        if len(moments) == 0:
             return self
-        # The zero-length piece at the end of a run repeats an edge: keep the uncut edges as they are.
-        fresh = np.setdiff1d(inside, self.edges)
-        if len(fresh) == 0:
+        inside = np.unique(moments[(moments > self.edges[0]) & (moments < self.edges[-1])])
+        place = np.searchsorted(self.edges, inside)
+        fresh = (inside - self.edges[place - 1] > TINY_MS) & (self.edges[place] - inside > TINY_MS)
+        fresh[1:] &= np.diff(inside) > TINY_MS
+        if not fresh.any():
             return self
-        return Grid(self.stretch, np.insert(self.edges, np.searchsorted(self.edges, fresh), fresh))
+        return Grid(self.stretch, np.insert(self.edges, place[fresh], inside[fresh]))
 
     def crossings(self, start: Floats, end: Floats) -> Floats:
         """Moments inside pieces at which a straight line from `start` to `end` passes zero. [ms]"""

@@ -54,7 +54,7 @@ class Invariant:
         if self._condition.measured:
             grid = self._condition.cut(whole, False)
             lines = self._condition.margin(grid)
-            met = bool(min(line.min() for line in lines) > 0.0)
+            met = all(bool(line.min() > 0.0) for line in lines)
             if self.broken:
                 # Only the depth of the break is still open.
                 lines = (_known(lines[0]), _known(lines[1]))

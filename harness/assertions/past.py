@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .conditions import Condition
-from .grid import NO, UNKNOWN, YES, Grid, Truths, begins, interleave, runs
+from .grid import NO, TINY_MS, UNKNOWN, YES, Grid, Truths, begins, interleave, runs
 from .numbers import Look
 
 _UNSEEN = (math.nan, math.nan)
@@ -41,11 +41,12 @@ class Moment(Condition):
         return grid.cut(np.array([self.at_ms])) if within else grid
 
     def _truth(self, grid: Grid) -> Truths:
-        if self.at_ms > grid.points[-1] or (self._pulse and self.at_ms < grid.edges[0]):
+        first, last = grid.points[0] - TINY_MS, grid.points[-1] + TINY_MS
+        if self.at_ms > last or (self._pulse and self.at_ms < first):
             return np.full(2 * grid.pieces, NO, np.int8)
         if self._pulse:
-            return interleave(np.where(grid.points == self.at_ms, YES, NO), NO)
-        since = np.where(grid.points >= self.at_ms, YES, NO)
+            return interleave(np.where(np.abs(grid.points - self.at_ms) <= TINY_MS, YES, NO), NO)
+        since = np.where(grid.points >= self.at_ms - TINY_MS, YES, NO)
         return interleave(since, since)
 
     def now(self, look: Look) -> int:
@@ -111,7 +112,7 @@ class Held(Past):
         if truth.max() == NO:
             return grid
         since = [span[2] for level in (UNKNOWN, YES) for span in self._spans(grid, truth, level)]
-        return grid.cut(np.unique(since) + self._length)
+        return grid.cut(np.array(since) + self._length)
 
     def _truth(self, grid: Grid) -> Truths:
         truth = self._inner.truth(grid)
@@ -120,7 +121,7 @@ class Held(Past):
             return held
         for level in (UNKNOWN, YES):
             for first, last, since in self._spans(grid, truth, level):
-                ripe = 2 * int(np.searchsorted(grid.points, since + self._length))
+                ripe = 2 * int(np.searchsorted(grid.points, since + self._length - TINY_MS))
                 held[max(first, ripe) : last + 1] = level
         return held
 
