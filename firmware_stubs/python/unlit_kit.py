@@ -78,10 +78,10 @@ class Kit:
     """One device on the line.
 
     identity: "NAME VERSION". inputs, outputs: tables of (name, unit); the number on the line is the place in
-    the table counted from 1, functions take the place counted from 0. write: called with the bytes of each line
-    to send. app: an object whose methods on_go, on_back, on_step, on_end (kit) and on_type (kit, text) are
-    called where it has them. wall_pace: False, the line is the clock (lockstep); True, the device's own clock
-    is, see `poll`. ValueError if a table has more than 32 rows.
+    the table counted from 1, functions take the place counted from 0. write: called with the bytes of each
+    line to send. app: an object whose methods on_go, on_back, on_step, on_end (kit) and on_type (kit, text)
+    are called where it has them. wall_pace: False, the line is the clock (lockstep); True, the device's own
+    clock is, see `poll`. ValueError if a table has more than 32 rows.
 
     `None` stands for no reading: an open circuit, a failed read, or an input not heard yet.
     """
@@ -130,8 +130,8 @@ class Kit:
     def set_output(self, place, value):
         """Set an output, told with the next answer; without a run it does nothing.
 
-        A bool is 0 or 1, a permille 0 to 1000. One line carries all outputs in 120 bytes: 22 bool, or 7 numbers
-        of any size, are sure to fit.
+        A bool is 0 or 1, a permille 0 to 1000. One line carries all outputs in 120 bytes: 22 bool, or 7
+        numbers of any size, are sure to fit.
         """
         if self.running and self._outputs[place] != value:
             self._outputs[place] = None if value is None else int(value)

@@ -1,0 +1,25 @@
+"""The kits, built once."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.stubs.kit_builds import SANITIZE, CChild, CLibrary, PythonKit, compile_dialogue
+
+WALL = "-DWALL_PACE"
+
+
+@pytest.fixture(scope="session")
+def kits(tmp_path_factory):
+    """{pace: {kit name: kit}}; the first of each is the Python kit."""
+    build = tmp_path_factory.mktemp("kits")
+    found = {}
+    for pace, flags in (("lockstep", ()), ("wall", (WALL,))):
+        library = compile_dialogue(build / f"{pace}.so", "port_lib.c", "-O2", "-shared", "-fPIC", *flags)
+        child = compile_dialogue(build / pace, "port_host.c", *SANITIZE, *flags)
+        found[pace] = {
+            "python": PythonKit(wall=pace == "wall"),
+            "c library": CLibrary(library),
+            "c sanitized": CChild(child),
+        }
+    return found
