@@ -141,7 +141,8 @@ def options(words):
             nv_file = value
         else:
             wrong = option if value is None else option + " " + value
-            sys.stderr.write("reference.py: " + wrong + " is not understood. Use --panel degC|degF, --nv FILE.\n")
+            mend = " is not understood. Use --panel degC|degF, --nv FILE."
+            sys.stderr.write("reference.py: " + wrong + mend + "\n")
             sys.exit(2)
     return fahrenheit, FileMemory(nv_file) if nv_file else NoMemory()
 
