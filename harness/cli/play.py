@@ -77,7 +77,8 @@ class Session:
             if not going:
                 break
         left = len(scenarios) - len(self._results)
-        for line in summary(self._results, self._logbook.path, left):
+        as_expected = codes.count(0) if self._compare else None
+        for line in summary(self._results, self._logbook.path, not_run=left, as_expected=as_expected):
             self._out.print(line)
         return worst(codes)
 

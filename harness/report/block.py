@@ -26,14 +26,12 @@ def _indented(renderable: RenderableType) -> Padding:
 def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[RenderableType]:
     """The lines of one run; notes, reasons, a time line and the next step follow unless it passed.
 
-    `expected` is the status the scenario states, where it is to be compared.
+    `expected` is the status the scenario states, where it is to be compared: a difference is said.
     """
     yield _head(result)
     yield _indented(_about(result))
-    if expected is not None:
-        agrees = expected == result.status
-        text = "as the scenario expects" if agrees else f"the scenario expects {expected}"
-        yield _indented(Text(text, "" if agrees else "bold red"))
+    if expected not in (None, result.status):
+        yield _indented(Text(f"the scenario expects {expected}", "bold red"))
     yield _indented(_table(result.verdicts))
     if result.status is not Status.PASS:
         yield from _why(result)

@@ -17,8 +17,14 @@ from harness.report.figures import count
 from harness.report.plain import plain
 
 
-def summary(results: Sequence[RunResult], logbook: Path, not_run: int = 0) -> Iterator[RenderableType]:
-    """Counts of runs and assertions, where they are kept, and the caution."""
+def summary(
+    results: Sequence[RunResult], logbook: Path, *, not_run: int = 0, as_expected: int | None = None
+) -> Iterator[RenderableType]:
+    """Counts of runs and assertions, where they are kept, and the caution.
+
+    `not_run` scenarios were not played; `as_expected` runs ended as their scenarios state, where that was
+    compared.
+    """
     statuses = Counter(result.status for result in results)
     outcomes = Counter(verdict.outcome for result in results for verdict in result.verdicts)
     line = Text(f"{count(len(results), 'run')}: ")
@@ -29,6 +35,8 @@ def summary(results: Sequence[RunResult], logbook: Path, not_run: int = 0) -> It
         line.append(", " if position else "").append(*part)
     line.append("; assertions: ")
     line.append(", ".join(f"{outcomes[o]} {o}" for o in Outcome if outcomes[o]) or "none judged")
+    if as_expected is not None:
+        line.append(f"; {as_expected} of {len(results) + not_run} as expected")
     yield line
     if results:
         first, last = results[0].run_id, results[-1].run_id

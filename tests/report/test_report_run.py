@@ -95,10 +95,10 @@ def test_reasons_of_an_inconclusive_run_are_given_with_the_last_events() -> None
 
 
 @pytest.mark.parametrize(
-    ("expected", "words"), [("fail", "as the scenario expects"), ("pass", "the scenario expects pass")]
+    ("expected", "said"), [(None, False), ("fail", False), ("pass", True), ("inconclusive", True)]
 )
-def test_the_expected_status_is_compared(expected: str, words: str) -> None:
-    assert words in shown(run_block(RUN, expected=expected))
+def test_an_outcome_that_was_not_expected_is_said(expected: str | None, said: bool) -> None:
+    assert (f"the scenario expects {expected}" in shown(run_block(RUN, expected=expected))) is said
 
 
 def test_the_time_line_shows_what_is_near_and_marks_gaps() -> None:
@@ -159,6 +159,8 @@ def test_the_summary_counts_and_cautions() -> None:
     text = one_line(shown(summary(runs, Path("book.sqlite"), not_run=1)))
     assert "2 runs: 1 pass, 1 fail, 1 scenario not played" in text
     assert "assertions: 2 met, 1 broken, 1 not exercised" in text
+    assert "expected" not in text
+    assert "; 1 of 2 as expected" in one_line(shown(summary(runs, Path("b"), as_expected=1)))
     assert "runs 12 to 13 in book.sqlite" in text
     assert "No bench run is a permission to light a burner" in text
 
