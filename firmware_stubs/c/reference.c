@@ -1,9 +1,9 @@
 /* The reference controller on the line: the core (controller.c) with the kit (unlit_kit.c).
- * Built with RC_PANEL_DEGF defined (make PANEL=degF), the panel's set points are in degrees Fahrenheit. */
+ * Built with PANEL_DEGF defined (make PANEL=degF), the panel's set points are in degrees Fahrenheit. */
 #include "app.h"
 #include "controller.h"
 
-#ifdef RC_PANEL_DEGF
+#ifdef PANEL_DEGF
 #define PANEL_UNIT UNLIT_MDEGF
 #define PANEL_FAHRENHEIT true
 #else
