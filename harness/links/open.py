@@ -87,7 +87,7 @@ def _probably_meant(text: str) -> str:
     guess = ""
     if bare.is_file():
         guess = f"lib:{text}" if bare.suffix in (".so", ".dylib", ".dll") else f"run:{text}"
-    elif re.fullmatch(r"(tty|cu)\S+", text):
+    elif re.fullmatch(r"(tty|cu)[^\s:]+", text):
         guess = f"/dev/{text}"
     elif re.fullmatch(r"com[0-9]+", text):
         guess = text.upper()

@@ -57,6 +57,15 @@ class Habits:
     def silent(self, message, lines):
         return []
 
+    mute = silent  # Says nothing at power-up either.
+
+    def stops(self, message, lines):
+        return lines if isinstance(message, Hi) else []
+
+    def slow(self, message, lines):
+        time.sleep(0.06)
+        return lines
+
     def echo(self, message, lines):
         return [encode(message)]
 
@@ -169,7 +178,8 @@ def memory_note():
 def main() -> None:
     habits, decoder, side = Habits(), Decoder(Side.BENCH), DeviceSide(Copier())
     answer = getattr(habits, sys.argv[1])
-    memory_note()
+    if sys.argv[1] != "mute":
+        memory_note()
     while data := os.read(0, 4096):
         for event in decoder.feed(data):
             lines = [encode(message) for message in side.hear(event)]

@@ -1,0 +1,210 @@
+"""`run:` and `pty:`: bytes both ways, the child's end, and what is left behind."""
+
+from __future__ import annotations
+
+import os
+import sys
+import time
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from harness.errors import LinkError
+from harness.line import Decoder, Say, Side
+from harness.links import open_link
+
+DEVICES = Path(__file__).parent / "devices"
+KINDS = ("run", "pty")
+
+
+@pytest.fixture(params=KINDS)
+def tool(request):
+    """Opens a link to tool.py; closes it afterwards."""
+    links = []
+
+    def open_tool(words):
+        links.append(open_link(f"{request.param}:{sys.executable} -S {DEVICES / 'tool.py'} {words}"))
+        return links[-1]
+
+    yield open_tool
+    for link in links:
+        link.close()
+
+
+def take(link, count: int) -> bytes:
+    """Exactly `count` bytes, or what came before a second of silence."""
+    data = b""
+    while len(data) < count and (piece := link.read(1.0)):
+        data += piece
+    return data
+
+
+def write_often(link, data: bytes) -> None:
+    for _ in range(10_000):
+        link.write(data)
+
+
+def write_and_read(link) -> None:
+    link.write(b"x")
+    link.read(5.0)
+
+
+def lines(link, count: int) -> list:
+    decoder, events = Decoder(Side.DEVICE), []
+    while len(events) < count and (data := link.read(1.0)):
+        events += decoder.feed(data)
+    return events
+
+
+def descriptors() -> list[str]:
+    return sorted(os.listdir("/proc/self/fd"))
+
+
+def is_running(pid: int) -> bool:
+    """False once the process is gone; one that nobody collected yet counts as gone."""
+    try:
+        return "\nState:\tZ" not in Path(f"/proc/{pid}/status").read_text()
+    except OSError:
+        return False
+
+
+def test_every_byte_passes_both_ways(tool):
+    link = tool("echo")
+    data = bytes(range(256)) * 4
+    link.write(data)
+    assert take(link, len(data)) == data
+
+
+def test_read_gives_nothing_when_nothing_comes(tool):
+    assert tool("echo").read(0.01) == b""
+
+
+def test_the_end_of_the_child_is_told_with_its_last_words(tool):
+    link = tool("die 7")
+    with pytest.raises(LinkError) as error:
+        link.read(5.0)
+    assert str(error.value).startswith(link.text)
+    assert "ended with exit code 7. Its last words: 'no such channel / bad \\x07 table'" in str(error.value)
+
+
+def test_talking_to_an_ended_child_is_a_link_error(tool):
+    link = tool("die 0")
+    for _ in range(2):
+        with pytest.raises(LinkError, match="ended with exit code 0"):
+            write_and_read(link)
+
+
+def test_a_signal_is_named():
+    with (
+        closing(open_link("run:sh -c 'kill -SEGV $$'")) as link,
+        pytest.raises(LinkError, match=r"was ended by SIGSEGV\. It said nothing on stderr\. Run it by hand"),
+    ):
+        link.read(5.0)
+
+
+def test_a_full_stderr_does_not_stop_the_child(tool):
+    link = tool("noisy")
+    link.write(b"on\n")
+    assert take(link, 3) == b"on\n"
+    assert len(link._last_words) <= 2048
+    assert link._last_words.endswith(b"last words\n")
+
+
+def test_writing_to_a_flooding_child_does_not_lock(tool):
+    link = tool("flood")
+    with pytest.raises(LinkError, match=r"floods the line: \d+ bytes came unasked"):
+        write_often(link, b"y" * 4096)
+
+
+def test_a_child_that_never_reads_is_told(tool, monkeypatch):
+    monkeypatch.setattr("harness.links.descriptor.WRITE_TIMEOUT_S", 0.05)
+    monkeypatch.setattr("harness.links.child.END_GRACE_S", 0.02)
+    link = tool("hang")
+    assert take(link, 5) == b"deaf\n"
+    with pytest.raises(LinkError, match=r"takes no input; \d+ bytes waited 0\.05 s"):
+        link.write(b"y" * 200_000)
+    link.close()
+
+
+def test_close_ends_a_child_that_will_not_end(tool, monkeypatch):
+    monkeypatch.setattr("harness.links.child.END_GRACE_S", 0.02)
+    link = tool("hang")
+    assert take(link, 5) == b"deaf\n"
+    pid = link._child.pid
+    link.close()
+    assert not is_running(pid)
+
+
+def test_close_ends_what_the_child_started(tool):
+    link = tool("child")
+    pid = int(link.read(5.0))
+    assert is_running(pid)
+    link.close()
+    link.close()
+    # An orphan's end is not ours to wait for: the kernel may take a moment over the signal.
+    assert any(not is_running(pid) or time.sleep(0.005) for _ in range(200))
+
+
+def test_close_leaves_nothing_behind(tool):
+    before, cores = descriptors(), os.sched_getaffinity(0)
+    link = tool("echo")
+    folder, pid = Path(link._folder.name), link._child.pid
+    link.write(b"a")
+    assert take(link, 1) == b"a"
+    link.close()
+    assert descriptors() == before
+    assert os.sched_getaffinity(0) == cores
+    assert not folder.exists()
+    assert not is_running(pid)
+    for use in (lambda: link.write(b"a"), lambda: link.read(0.0)):
+        with pytest.raises(LinkError, match="the link is closed"):
+            use()
+
+
+def test_a_link_that_does_not_open_leaves_nothing_behind():
+    before = descriptors()
+    for kind in KINDS:
+        with pytest.raises(LinkError):
+            open_link(f"{kind}:./no-such-program")
+    assert descriptors() == before
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_restart_starts_afresh_and_keeps_the_memory(kind):
+    before = descriptors()
+    link = open_link(f"{kind}:{sys.executable} -S {DEVICES / 'odd_device.py'} good")
+    pids = set()
+    for times in (1, 2, 3):
+        assert lines(link, 1) == [Say(f"power-up {times}")]
+        pids.add(link._child.pid)
+        link.restart()
+    assert len(pids) == 3
+    link.close()
+    assert descriptors() == before
+    assert not any(map(is_running, pids))
+
+
+def test_each_link_has_a_memory_of_its_own():
+    links = [open_link(f"run:{sys.executable} -S {DEVICES / 'odd_device.py'} good") for _ in range(2)]
+    assert [lines(link, 1) for link in links] == [[Say("power-up 1")]] * 2
+    for link in links:
+        link.close()
+
+
+def test_a_child_on_pipes_shares_the_core_and_one_on_a_terminal_does_not(tool):
+    cores = os.sched_getaffinity(0)
+    link = tool("echo")
+    shared = os.sched_getaffinity(link._child.pid) == os.sched_getaffinity(0)
+    assert len(os.sched_getaffinity(0)) == (1 if link.text.startswith("run:") else len(cores))
+    assert shared
+    link.close()
+    assert os.sched_getaffinity(0) == cores
+
+
+def test_two_links_at_once_give_the_cores_back():
+    cores = os.sched_getaffinity(0)
+    first, second = (open_link("run:cat") for _ in range(2))
+    first.close()
+    second.close()
+    assert os.sched_getaffinity(0) == cores

@@ -1,0 +1,102 @@
+"""From text to link: what is refused, and the mend it names."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+
+import pytest
+
+from harness.errors import LinkError, WrongUseError
+from harness.links import open_link
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [
+        ("rum:./fw", "Did you mean run:./fw?"),
+        ("RUN:./fw", "Did you mean run:./fw?"),
+        ("tty:./fw", "Did you mean pty:./fw?"),
+        ("libs:./fw.so", "Did you mean lib:./fw.so?"),
+        ("buildin", "Did you mean builtin?"),
+        ("built-in:degF", "Did you mean builtin:degF?"),
+        ("run", "Did you mean run:…?"),
+        ("ttyACM0", "Did you mean /dev/ttyACM0?"),
+        ("com3", "Did you mean COM3?"),
+        ("", "(nothing): no such kind of link. Links are builtin, run:COMMAND"),
+        ("something else", "something else: no such kind of link. Links are builtin"),
+    ],
+)
+def test_an_unknown_kind_names_the_one_meant(text, meant):
+    with pytest.raises(WrongUseError) as error:
+        open_link(text)
+    assert meant in str(error.value)
+    assert "no such kind of link" in str(error.value)
+
+
+@pytest.mark.parametrize(("name", "meant"), [("fw", "run:"), ("fw.so", "lib:")])
+def test_a_file_names_the_kind_it_wants(tmp_path, monkeypatch, name, meant):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / name).touch()
+    with pytest.raises(WrongUseError, match=f"Did you mean {meant}{name}"):
+        open_link(name)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("run:", "run:: no command. Write the program after the colon"),
+        ("pty:  ", "no command"),
+        ("run:'./fw", "run:'./fw: no closing quotation. Close each quote"),
+        ("lib:", "lib:: no file. Write the library after the colon"),
+        ("builtin:kelvin", "builtin:kelvin: the panel is degC or degF, not 'kelvin'"),
+        ("/dev/ttyACM0?baud=fast", "the baud rate is a number like 115200, not 'fast'"),
+        ("/dev/ttyACM0?parity=even", r"unknown option 'parity=even'\. The one option is \?baud="),
+    ],
+)
+def test_a_malformed_text_is_wrong_use(text, what):
+    with pytest.raises(WrongUseError, match=what):
+        open_link(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "what"),
+    [
+        ("run:./no-such-program", r"there is no program '\./no-such-program'\. Check the path"),
+        ("pty:./no-such-program", r"there is no program '\./no-such-program'"),
+        ("lib:./no-such.so", r"there is no file 'no-such\.so'\. Build the library"),
+        ("/dev/no-such-port", r"no-such-port: there is no such port\. (There are|No serial port)"),
+        ("/dev/null", "/dev/null: it is no serial port"),
+        ("fine://x", r"fine://x: fine://x does not open: .*fine"),
+    ],
+)
+def test_what_does_not_open_is_a_link_error(text, what):
+    with pytest.raises(LinkError, match=what):
+        open_link(text)
+
+
+AVR_PROGRAM = b"\x7fELF\x01\x01\x01" + bytes(9) + b"\x02\x00\x53\x00" + bytes(80)
+
+
+@pytest.mark.parametrize(
+    ("content", "mode", "what"),
+    [
+        (b"#!/bin/sh\n", 0o644, "may not be run. Make it executable: chmod [+]x"),
+        (AVR_PROGRAM, 0o755, "no program for this machine"),
+        (b"#!/no/such/interpreter\n", 0o755, "names an interpreter that does not exist"),
+    ],
+    ids=["not executable", "built for AVR", "no interpreter"],
+)
+def test_a_program_that_does_not_start(tmp_path, content, mode, what):
+    program = tmp_path / "fw"
+    program.write_bytes(content)
+    program.chmod(mode)
+    with pytest.raises(LinkError, match=what):
+        open_link(f"run:{program}")
+
+
+def test_opening_imports_only_the_kind_wanted():
+    """pyserial and ctypes cost time that a command without them need not spend."""
+    code = "import sys, harness.links; print({'serial', 'ctypes', 'subprocess'} & set(sys.modules))"
+    shown = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert shown.stdout == "set()\n"
