@@ -5,7 +5,9 @@ from __future__ import annotations
 import ctypes
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 STUBS = Path(__file__).resolve().parents[2] / "firmware_stubs"
 sys.path.insert(0, str(STUBS / "python"))
@@ -27,6 +29,9 @@ OUTPUTS = core.OUTPUT_NAMES
 
 SHIM = """
 #include "controller.h"
+#include <string.h>
+unsigned shim_config_size(void) { return (unsigned)sizeof controller_defaults; }
+void shim_config(void *to) { memcpy(to, &controller_defaults, sizeof controller_defaults); }
 unsigned shim_size(void) { return (unsigned)sizeof(struct controller); }
 static void give(const struct controller *c, int32_t *out)
 {
@@ -50,8 +55,14 @@ void shim_step(struct controller *c, uint32_t now_ms, uint32_t quiet_ms, const i
 """
 
 
-def build_c(folder: Path) -> ctypes.CDLL:
-    """The C core as a shared library; undefined behaviour traps."""
+@cache
+def c_library() -> ctypes.CDLL:
+    """The C core as a shared library, built once; undefined behaviour traps."""
+    with TemporaryDirectory() as folder:
+        return _build(Path(folder))
+
+
+def _build(folder: Path) -> ctypes.CDLL:
     shim = folder / "shim.c"
     shim.write_text(SHIM)
     library = folder / "controller_core.so"
@@ -71,9 +82,9 @@ def build_c(folder: Path) -> ctypes.CDLL:
 class CController:
     """The C core. Results are eight outputs, the changes and the non-volatile byte."""
 
-    def __init__(self, library: ctypes.CDLL) -> None:
-        self._library = library
-        self._state = ctypes.create_string_buffer(library.shim_size())
+    def __init__(self) -> None:
+        self._library = c_library()
+        self._state = ctypes.create_string_buffer(self._library.shim_size())
         self._inputs = (ctypes.c_int32 * len(INPUTS))()
         self._out = (ctypes.c_int32 * 10)()
 
@@ -92,12 +103,18 @@ class CController:
 class PythonController:
     """The Python core, with the same results."""
 
+    def __init__(self, config: Config | None = None) -> None:
+        self._config = config or Config()
+
     def start(
         self, now_ms: int, nv: int = 0, *, power_cut: bool = False, fahrenheit: bool = False
     ) -> list[int]:
-        self._core = core.Controller(Config(), fahrenheit, now_ms, nv, power_cut)
+        self._core = core.Controller(self._config, fahrenheit, now_ms, nv, power_cut)
         return [*self._core.outputs, self._core.changed, self._core.nv]
 
     def step(self, now_ms: int, quiet_ms: int, inputs: list[int | None]) -> list[int]:
         self._core.step(now_ms, quiet_ms, inputs)
         return [*self._core.outputs, self._core.changed, self._core.nv]
+
+
+CORES = {"python": PythonController, "c": CController}

@@ -2,9 +2,9 @@
 
 What is done, in words: `NAME=VALUE` sets an input (`x`: no reading), `probes=VALUE` all four probes;
 `lights=MS` is how long the burner takes from the valve's opening to a flame (`lights=x`: never); `flame` and
-`flow` follow valve and pump until they are set, and again after `flame=auto`, `flow=auto`; `silent` and `heard`
-stop and restart the stimuli; `cut` is a power cut; `go` a new run. What is put out: `NAME=VALUE`, with `nv` for
-the non-volatile byte.
+`flow` follow valve and pump until they are set, and again after `flame=auto`, `flow=auto`; `silent` and
+`heard` stop and restart the stimuli; `cut` is a power cut; `go` a new run. What is put out: `NAME=VALUE`,
+with `nv` for the non-volatile byte.
 """
 
 from __future__ import annotations
