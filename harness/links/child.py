@@ -119,7 +119,7 @@ class ChildLink(Link):
     def _gone(self, why: str) -> NoReturn:
         """The child has closed its end: say how it ended."""
         assert self._child is not None
-        ended = _wait_for_end(self._child.pid, END_GRACE_S)
+        ended = _wait_for_end(self._child, END_GRACE_S)
         with suppress(OSError):
             self._hear_stderr()
         raise LinkError(f"{self.text}: {_how_ended(ended)}.{self._words()}")
@@ -163,7 +163,7 @@ class ChildLink(Link):
         # Until `wait` has collected the child its number is not given to another process.
         if not at_once:
             _signal_session(child, signal.SIGTERM)
-            _wait_for_end(child.pid, END_GRACE_S)
+            _wait_for_end(child, END_GRACE_S)
         _signal_session(child, signal.SIGKILL)
         child.wait()
         if child.stderr is not None:
@@ -176,25 +176,35 @@ def _signal_session(child: subprocess.Popen[bytes], number: int) -> None:
         os.killpg(child.pid, number)
 
 
-def _wait_for_end(pid: int, timeout_s: float) -> os.waitid_result | None:
-    """How a child ended, None if it has not in time. The child is not collected."""
+def _exit_code(child: subprocess.Popen[bytes]) -> int | None:
+    """As `Popen.poll`, but where the system can the child is not collected yet."""
+    if child.returncode is not None or not hasattr(os, "waitid"):
+        return child.poll()
+    ended = os.waitid(os.P_PID, child.pid, os.WEXITED | os.WNOWAIT | os.WNOHANG)
+    if ended is None:
+        return None
+    return ended.si_status if ended.si_code == os.CLD_EXITED else -ended.si_status
+
+
+def _wait_for_end(child: subprocess.Popen[bytes], timeout_s: float) -> int | None:
+    """The exit code, None if the child has not ended in time."""
     deadline = time.monotonic() + timeout_s
     pause_s = 0.0005
     while True:
-        ended = os.waitid(os.P_PID, pid, os.WEXITED | os.WNOWAIT | os.WNOHANG)
-        if ended is not None or time.monotonic() >= deadline:
-            return ended
+        code = _exit_code(child)
+        if code is not None or time.monotonic() >= deadline:
+            return code
         time.sleep(pause_s)
         pause_s = min(2 * pause_s, 0.05)
 
 
-def _how_ended(ended: os.waitid_result | None) -> str:
-    if ended is None:
+def _how_ended(code: int | None) -> str:
+    if code is None:
         return "the device's program closed its line but goes on running"
-    if ended.si_code == os.CLD_EXITED:
-        return f"the device's program ended with exit code {ended.si_status}"
+    if code >= 0:
+        return f"the device's program ended with exit code {code}"
     try:
-        name = signal.Signals(ended.si_status).name
+        name = signal.Signals(-code).name
     except ValueError:
-        name = f"signal {ended.si_status}"
+        name = f"signal {-code}"
     return f"the device's program was ended by {name}"

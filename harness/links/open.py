@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import difflib
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
 
-from harness.errors import WrongUseError
+from harness.errors import LinkError, WrongUseError
 from harness.links.base import Link
 
 # Each kind is imported when it is used: pyserial and ctypes cost time that most commands need not spend.
@@ -72,6 +73,8 @@ def open_link(text: str) -> Link:
     """
     kind, colon, rest = text.partition(":")
     if kind in KINDS and not rest.startswith("//") and (colon or kind == "builtin"):
+        if os.name != "posix" and kind != "lib":
+            raise LinkError(f"{text}: a child process as device needs Linux or macOS. Use a serial port or WSL.")
         return KINDS[kind](text, rest)
     if _PORT.fullmatch(text):
         return _open_serial(text)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import pytest
 
@@ -93,6 +94,13 @@ def test_a_program_that_does_not_start(tmp_path, content, mode, what):
     program.chmod(mode)
     with pytest.raises(LinkError, match=what):
         open_link(f"run:{program}")
+
+
+@pytest.mark.parametrize("text", ["run:fw.exe", "pty:fw.exe", "builtin"])
+def test_a_system_without_poll_is_told(monkeypatch, text):
+    monkeypatch.setattr("harness.links.open.os", SimpleNamespace(name="nt"))
+    with pytest.raises(LinkError, match="a child process as device needs Linux or macOS"):
+        open_link(text)
 
 
 def test_opening_imports_only_the_kind_wanted():
