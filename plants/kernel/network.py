@@ -81,7 +81,9 @@ class Delay(Protocol):
     """Plug flow: see parts/pipe.py."""
 
     slot: Slot
+    theta: Slot
     rate: float
+    outlet: Place
 
     def change_text(self) -> str:
         """Inlet temperature less the drift of the surroundings, as an expression over x."""
@@ -92,13 +94,13 @@ class Delay(Protocol):
     def record(self, change: float) -> None:
         """Remember what now enters."""
 
-    def settle(self) -> bool:
-        """Take over the present flow; true if it has changed."""
+    def settle(self) -> tuple[bool, float]:
+        """Take over the present flow: whether it has changed, and by how much theta jumps."""
 
-    def cross(self) -> None:
-        """Pass a break that has reached the outlet."""
+    def cross(self) -> tuple[float, float]:
+        """Pass a break that reaches the outlet within a millisecond: how soon [s], and the error of that [K s]."""
 
-    def mark(self, change: float, changed_flow: bool) -> None:
+    def mark(self, change: float, changed_flow: bool, late_s: float) -> None:
         """Note a break where what enters has jumped or the flow has changed."""
 
     def next_break_s(self) -> float:

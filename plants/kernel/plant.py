@@ -127,8 +127,6 @@ class Plant:
     def _happen(self) -> None:
         self._net.queue.now_ms = self.time_ms
         self._net.queue.run_due()
-        for delay in self._net.delays:
-            delay.cross()
         self._settle()
 
     def _renew(self) -> None:
@@ -147,7 +145,7 @@ class Plant:
         self._cap_ms = stepper.longest_step_ms(LONGEST_STEP_MS)
         breaks = [delay.next_break_s() for delay in net.delays]
         soonest = min(breaks, default=NEVER)
-        at_break = self.time_ms + int(soonest * 1000.0) if soonest < 1e9 else NEVER
+        at_break = self.time_ms + int(soonest * 1000.0 - 1e-6) if soonest < 1e9 else NEVER
         self._next_ms = min(net.queue.next_ms(), at_break)
         told, net.told = net.told, []
         if self.on_change is not None:

@@ -115,10 +115,30 @@ class Stepper:
         ]
         return values + [delay.move(0.0) for delay in self.net.delays]
 
+    def _cross(self) -> float:
+        """Pass breaks that reach an outlet before the next millisecond, exactly; how soon the latest does [s]."""
+        latest = 0.0
+        for delay in self.net.delays:
+            late_s, error = delay.cross()
+            latest = max(latest, late_s)
+            for transfer in self.net.transfers if error else ():
+                if transfer.level is delay.outlet.level:
+                    amount = error * (transfer.gain() if callable(transfer.gain) else transfer.gain)
+                    for slot, sign in ((transfer.into, 1.0), (transfer.out_of, -1.0)):
+                        if slot is not None:
+                            self.z[slot.index] += sign * amount
+        return latest
+
     def settle(self) -> None:
         """Take over what an event has changed: flows, inputs, capacities."""
         net = self.net
-        changed = [delay.settle() for delay in net.delays]
+        late_s = self._cross()
+        changed = []
+        for delay in net.delays:
+            flow_changed, jump = delay.settle()
+            self.z[delay.theta.index] += jump
+            changed.append(flow_changed)
+        self.now = self.z.tolist()
         key = net.mode()
         if key not in self._modes and len(self._modes) >= _MODES_KEPT:
             self._modes.clear()
@@ -126,7 +146,7 @@ class Stepper:
         self._lo[:] = self.rates_now()
         self.now = self.z.tolist()
         for delay, flow_changed in zip(net.delays, changed, strict=True):
-            delay.mark(eval(delay.change_text(), {"x": self.now}), flow_changed)
+            delay.mark(eval(delay.change_text(), {"x": self.now}), flow_changed, late_s)
 
     def restore(self, z: np.ndarray) -> None:
         """Go back to a saved stacked vector; flows and frozen capacities are already restored."""

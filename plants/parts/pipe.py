@@ -21,11 +21,13 @@ from collections import deque
 from math import exp, inf
 
 from plants.kernel.builder import Builder
-from plants.kernel.network import Level, Place, Slot, level_of
+from plants.kernel.network import Level, Place, Slot
 from plants.media.water import SPECIFIC_HEAT
 from plants.parts.part import Part
 from plants.parts.pump import FLOW_DENSITY, Circuit
 
+_NEAR_S = 0.00101
+"""Breaks are planned at the last whole millisecond before they arrive."""
 _NO_JUMP = 1e-7
 """Jumps at the inlet below this [K] are not worth a break."""
 
@@ -50,10 +52,10 @@ class Pipe(Part):
         capacity = volume_l * 0.001 * FLOW_DENSITY * SPECIFIC_HEAT
         self._volume, self._k, self._circuit = volume_l, ua / capacity, circuit
         self.content = net.node(name, capacity, start)
-        self._theta = net.follower(f"{name} drift", around.level, self._k, start)
+        self.theta = net.follower(f"{name} drift", around.level, self._k, start)
         self.slot = Slot(f"{name} delayed")
         self._inlet = inlet.level
-        theta, slot = self._theta, self.slot
+        theta, slot = self.theta, self.slot
         outlet = Level(lambda: [(theta, 1.0), (slot, 1.0)], lambda: f"(x[{theta.index}] + x[{slot.index}])")
         self.outlet = Place(self.content.heat, outlet)
         net.conduct(self.content, around, ua)
@@ -67,12 +69,17 @@ class Pipe(Part):
 
     def change_text(self) -> str:
         """Inlet temperature less theta, over x."""
-        return f"{self._inlet.text()} - x[{self._theta.index}]"
+        return f"{self._inlet.text()} - x[{self.theta.index}]"
 
     def move(self, seconds: float) -> float:
         """Carry the content on by `seconds`; the difference of the outlet from theta at the end of them."""
         self._clock += seconds
+        if not self.rate:
+            return 0.0
         self._entered += self.rate * seconds
+        return self._difference()
+
+    def _difference(self) -> float:
         leaving, entries = self._entered - self._volume, self._entries
         while entries[1][0] < leaving and len(entries) > 2:
             entries.popleft()
@@ -85,20 +92,30 @@ class Pipe(Part):
         """Remember the difference from theta of what enters now."""
         self._entries.append((self._entered, self._clock, change))
 
-    def settle(self) -> bool:
-        """Take over the circuit's flow."""
-        changed = self.rate != self._circuit.l_per_s
-        self.rate = self._circuit.l_per_s
-        return changed
+    def settle(self) -> tuple[bool, float]:
+        """Take over the circuit's flow; whether it has changed, and the jump of theta that goes with it.
 
-    def mark(self, change: float, changed_flow: bool) -> None:
-        """Begin a new piece of history if what enters has jumped or the flow has changed."""
+        While the flow stands, theta is the outlet's temperature itself: that keeps its decay in the linear part.
+        """
+        before, self.rate = self.rate, self._circuit.l_per_s
+        if bool(before) == bool(self.rate):
+            return before != self.rate, 0.0
+        return True, self._difference() if before else -self._difference()
+
+    def mark(self, change: float, changed_flow: bool, late_s: float) -> None:
+        """Begin a new piece of history if what enters has jumped or the flow has changed.
+
+        The jump takes place `late_s` from now, less than a millisecond.
+        """
         last = self._entries[-1]
-        stood = self.rate == 0.0 and not changed_flow
-        if stood or (not changed_flow and last[1] == self._clock and abs(change - last[2]) < _NO_JUMP):
+        steady = not changed_flow and last[1] == self._clock and abs(change - last[2]) < _NO_JUMP
+        if steady or not self.rate:
             return
-        self._entries.append((self._entered, self._clock, change))
-        self._breaks.append(self._entered)
+        at, clock = self._entered + self.rate * late_s, self._clock + late_s
+        if late_s:
+            self._entries.append((at, clock, last[2]))
+        self._entries.append((at, clock, change))
+        self._breaks.append(at)
 
     def next_break_s(self) -> float:
         """Seconds until a break reaches the outlet."""
@@ -106,18 +123,21 @@ class Pipe(Part):
             return inf
         return (self._breaks[0] + self._volume - self._entered) / self.rate
 
-    def cross(self) -> None:
-        """Step over a break that is less than a millisecond away from the outlet."""
-        while self._breaks and self.next_break_s() < 0.001:
+    def cross(self) -> tuple[float, float]:
+        """Step over a break that is about a millisecond or less away from the outlet.
+
+        Returns how far away it was [s], and what leaves too much or too little [K s] when it is taken as passed.
+        """
+        late_s = self.next_break_s()
+        if late_s > _NEAR_S:
+            return 0.0, 0.0
+        before = self.move(0.0)
+        while self._breaks and self.next_break_s() <= _NEAR_S:
             reached = self._breaks.popleft()
             while len(self._entries) > 2 and self._entries[1][0] <= reached:
                 self._entries.popleft()
+        return late_s, (before - self.move(0.0)) * late_s
 
     def longest_step_s(self) -> float:
         """The delay at the present flow."""
         return self._volume / self.rate if self.rate else inf
-
-    @property
-    def theta(self) -> Level:
-        """The drift of the surroundings as a level (for checks)."""
-        return level_of(self._theta)
