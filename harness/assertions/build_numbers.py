@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from harness.quantity import Quantity, QuantityError, parse_quantity
+from harness.quantity import LARGEST, Quantity, QuantityError, parse_quantity
 
 from .grammar import FUNCTIONS, ExpressionError, near
 from .kinds import NUMBER, UNIT_UNKNOWN, Kind, kind_of, per_second, product
@@ -27,7 +27,10 @@ class NumberBuilder:
         return self._refuse(tree, "is a condition; a number is wanted here")  # type: ignore[no-any-return]
 
     def _literal(self, tree: Any) -> Number:
-        return self._make(Literal, float(tree.children[0]), NUMBER)  # type: ignore[no-any-return]
+        value = float(tree.children[0])
+        if value > LARGEST:
+            self._refuse(tree, f"'{tree.children[0]}' is beyond the largest number taken, {LARGEST:g}")
+        return self._make(Literal, value, NUMBER)  # type: ignore[no-any-return]
 
     def _quantity(self, tree: Any) -> Number:
         quantity = self._quantity_text(tree)

@@ -1,0 +1,63 @@
+"""All mistakes of an assertion at once, each under its key."""
+
+import pytest
+
+from harness.assertions import KEYS, AssertionSpec, check_spec
+
+UNITS = {"liquor": "degC", "flame": "bool", "gas_valve": "bool"}
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"always": "liquor < 80 degC"},
+        {"never": "gas_valve", "while_": "between 8 min and 20 min", "grace_ms": 4000},
+        {"sometime": "flame", "while_": "after 1 h 30 min"},
+        {"after": "falls(flame)", "within_ms": 4000, "expect": "not gas_valve"},
+        {"after": "at 8 min", "within_ms": 0, "expect": "not gas_valve", "held_ms": 20_000},
+        {"always": "in.kettle < 80 degC", "while_": "before rises(tell.stage == 3)"},
+        {"always": "flame", "while_": "between falls(flame) and (flame and liquor > 3 degC)"},
+        {"never": "flame", "while_": "liquor > 50 degC", "grace_ms": 0},
+    ],
+)
+def test_right_assertions_have_no_mistake(keys):
+    assert check_spec(AssertionSpec("t", **keys), UNITS) == []
+
+
+@pytest.mark.parametrize(
+    ("keys", "found"),
+    [
+        ({}, [("", "states nothing")]),
+        ({"within_ms": 4000}, [("within", "'within' needs 'after' and 'expect'")]),
+        ({"expect": "flame"}, [("expect", "'expect' needs 'after' and 'within'")]),
+        ({"after": "flame"}, [("after", "'within' and 'expect' is missing")]),
+        ({"after": "flame", "within_ms": 1}, [("after", "'expect' is missing")]),
+        ({"always": "flame", "never": "flame"}, [("never", "'always' is there already")]),
+        ({"always": "flame", "held_ms": 5}, [("held", "'held' needs 'after'")]),
+        ({"always": "flame", "grace_ms": -5}, [("grace", "is -5 ms")]),
+        ({"always": "flame", "while_": "between 20 min and 8 min"}, [("while", "ends before it begins")]),
+        ({"always": "flame", "while_": "between flame and"}, [("while", "ends too early")]),
+        ({"always": "flame", "while_": "before 5 K"}, [("while", "a time is wanted")]),
+        ({"after": "at liquor", "within_ms": 1, "expect": "flame"}, [("after", "a time is wanted")]),
+        ({"always": "at 8 min"}, [("always", "no signal is called 'at'|does not fit")]),
+        (
+            {"after": "falls(flam)", "within_ms": -1, "expect": "liquor > 3 L", "always": "x"},
+            [("after", "one pattern"), ("within", "-1 ms"), ("always", "no signal"), ("after", "Did you mean"),
+             ("expect", "cannot be compared")],
+        ),
+    ],
+)  # fmt: skip
+def test_each_mistake_is_found_under_its_key(keys, found):
+    mistakes = check_spec(AssertionSpec("t", **keys), UNITS)
+    assert [key for key, _ in mistakes] == [key for key, _ in found]
+    for (_, message), (_, said) in zip(mistakes, found, strict=True):
+        assert any(part in message for part in said.split("|")), message
+
+
+def test_an_empty_title_is_a_mistake():
+    assert [key for key, _ in check_spec(AssertionSpec("  ", always="flame"), UNITS)] == ["title"]
+
+
+def test_every_key_fills_a_field():
+    fields = {field for field in AssertionSpec.__dataclass_fields__ if field not in ("lines", "file")}
+    assert set(KEYS.values()) == fields
