@@ -35,8 +35,9 @@ void port_put_byte(struct unlit_kit *kit, uint8_t byte) {
     answer[answer_bytes++] = byte;
 }
 
+/* The file holds the byte and its complement. */
 int nv_read(uint8_t *byte) {
-    uint8_t bytes[2] = {0, 0};
+    uint8_t bytes[3];
     FILE *file;
     size_t n;
     *byte = 0;
@@ -49,24 +50,26 @@ int nv_read(uint8_t *byte) {
         return errno == ENOENT ? 0 : -1;
     n = fread(bytes, 1, sizeof bytes, file);
     (void)fclose(file);
-    if (n != 1)
-        return n == 0 ? 0 : -1;
+    if (n != 2 || (bytes[0] ^ bytes[1]) != 0xFF)
+        return -1;
     *byte = bytes[0];
     return 1;
 }
 
+/* Under a new name first, so that a kill in between leaves the old byte. */
 int nv_write(uint8_t byte) {
+    uint8_t bytes[2] = {byte, (uint8_t)~byte};
+    char name[4096];
     FILE *file;
-    int put;
+    size_t n;
     if (!nv_file) {
         nv_kept = byte;
         return 0;
     }
-    file = fopen(nv_file, "wb");
-    if (!file)
+    if ((size_t)snprintf(name, sizeof name, "%s.new", nv_file) >= sizeof name || !(file = fopen(name, "wb")))
         return -1;
-    put = fputc(byte, file);
-    return fclose(file) == 0 && put != EOF ? 0 : -1;
+    n = fwrite(bytes, 1, sizeof bytes, file);
+    return fclose(file) == 0 && n == sizeof bytes && rename(name, nv_file) == 0 ? 0 : -1;
 }
 
 int main(int argc, char **argv) {

@@ -58,15 +58,15 @@ struct unlit_config {
     const struct unlit_channel *inputs;
     const struct unlit_channel *outputs;
     uint8_t n_inputs, n_outputs; /* 0 to 32 each */
-    uint8_t wall_pace; /* 0: lockstep, the line is the clock. 1: own clock, see unlit_poll() */
-    int32_t *values;   /* UNLIT_VALUES(n_inputs, n_outputs) of them */
-    void *app;         /* for the hooks; the kit does not look at it */
+    int32_t *values;             /* UNLIT_VALUES(n_inputs, n_outputs) of them */
     void (*put_byte)(struct unlit_kit *kit, uint8_t byte); /* send one byte; may wait, must not call the kit */
+    void (*on_step)(struct unlit_kit *kit); /* lockstep: one turn of the main loop at unlit_millis() */
     void (*on_go)(struct unlit_kit *kit);   /* start as new, forget non-volatile memory; outputs are 0 */
     void (*on_back)(struct unlit_kit *kit); /* start as from power-up, keep non-volatile memory; outputs are 0 */
-    void (*on_step)(struct unlit_kit *kit); /* lockstep: one turn of the main loop at unlit_millis() */
     void (*on_end)(struct unlit_kit *kit);  /* the run is over; outputs are 0 and stay so */
     int (*on_type)(struct unlit_kit *kit, const char *text); /* a console line, 0-ended; 0: means nothing here */
+    void *app;         /* for the hooks; the kit does not look at it */
+    uint8_t wall_pace; /* 0: lockstep, the line is the clock. 1: own clock, see unlit_poll() */
 };
 
 /* State; the caller owns it and touches none of it but `config`. */

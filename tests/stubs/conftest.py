@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from tests.stubs.kit_builds import SANITIZE, CChild, CLibrary, PythonKit, compile_dialogue
+from tests.stubs.kit_builds import SANITIZE, CChild, CLibrary, PythonKit, compile_app
 
+APP = "dialogue_app.c"
 WALL = "-DWALL_PACE"
 
 
@@ -15,8 +16,8 @@ def kits(tmp_path_factory):
     build = tmp_path_factory.mktemp("kits")
     found = {}
     for pace, flags in (("lockstep", ()), ("wall", (WALL,))):
-        library = compile_dialogue(build / f"{pace}.so", "port_lib.c", "-O2", "-shared", "-fPIC", *flags)
-        child = compile_dialogue(build / pace, "port_host.c", *SANITIZE, *flags)
+        library = compile_app(build / f"{pace}.so", APP, "port_lib.c", "-O2", "-shared", "-fPIC", *flags)
+        child = compile_app(build / pace, APP, "port_host.c", *SANITIZE, *flags)
         found[pace] = {
             "python": PythonKit(wall=pace == "wall"),
             "c library": CLibrary(library),

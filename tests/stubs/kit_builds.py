@@ -25,9 +25,9 @@ def frame(body: bytes) -> bytes:
     return body + b"*%04X\n" % crc_hqx(body, 0xFFFF)
 
 
-def compile_dialogue(out: Path, port: str, *flags: str) -> Path:
-    """The dialogue application behind the C kit and one port."""
-    sources = [STUBS / "c" / port, STUBS / "c" / "unlit_kit.c", TESTS / "c" / "dialogue_app.c"]
+def compile_app(out: Path, app: str, port: str, *flags: str) -> Path:
+    """An application of tests/stubs/c behind the C kit and one port."""
+    sources = [STUBS / "c" / port, STUBS / "c" / "unlit_kit.c", TESTS / "c" / app]
     command = ["gcc", *STRICT, *flags, f"-I{STUBS / 'c'}", *map(str, sources), "-o", str(out)]
     subprocess.run(command, check=True)
     return out

@@ -9,8 +9,8 @@ import pytest
 from tests.stubs.kit_builds import frame
 
 SEEDS = range(8)
-LINES_A_SEED = 500
-WORDS = b"hi go back at tick put type end no say tell copy x".split() + [b""]
+LINES_A_SEED = 700
+WORDS = [*b"hi go back at tick put type end no say tell copy x".split(), b""]
 NUMBERS = [0, 1, 2, 3, 4, 99, 100, 2**31 - 1, 2**31, 2**32 - 1, 2**32, -1, -(2**31)]
 
 

@@ -16,7 +16,8 @@ def escaped(text: str) -> bytes:
 def dialogues() -> dict[str, list[tuple[bytes, bytes]]]:
     """Name to the exchanges: what is sent, what must be answered."""
     found: dict[str, list[list[bytes]]] = {}
-    for row in (TESTS / "dialogues.txt").read_text().splitlines():
+    text = "".join(path.read_text() for path in sorted(TESTS.glob("dialogues*.txt")))
+    for row in text.splitlines():
         if row.startswith("["):
             exchanges = found[row[1:-1]] = []
         elif row.startswith(">"):

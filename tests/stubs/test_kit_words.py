@@ -27,11 +27,11 @@ class Config(ctypes.Structure):
         ("outputs", ctypes.POINTER(Channel)),
         ("n_inputs", ctypes.c_uint8),
         ("n_outputs", ctypes.c_uint8),
-        ("wall_pace", ctypes.c_uint8),
         ("values", ctypes.POINTER(ctypes.c_int32)),
-        ("app", ctypes.c_void_p),
         ("put_byte", PUT_BYTE),
         ("hooks", ctypes.c_void_p * 5),
+        ("app", ctypes.c_void_p),
+        ("wall_pace", ctypes.c_uint8),
     ]
 
 
@@ -44,9 +44,8 @@ class DirectC:
         tables = [(Channel * max(len(table), 1))(*table) for table in rows]
         self._keep = PUT_BYTE(lambda _kit, byte: write(bytes([byte]))), tables
         values = (ctypes.c_int32 * 200)()
-        self._config = Config(
-            identity.encode(), *tables, len(inputs), len(outputs), wall_pace, values, None, self._keep[0]
-        )
+        self._config = Config(identity.encode(), *tables, len(inputs), len(outputs), values, self._keep[0])
+        self._config.wall_pace = wall_pace
         self._kit = ctypes.create_string_buffer(1024)
         if library.unlit_begin(self._kit, ctypes.byref(self._config)) != 0:
             raise ValueError("too many channels")
