@@ -106,12 +106,6 @@ def read_values(words: list[str]) -> Values:
     return tuple(values)
 
 
-def _some_values(words: list[str]) -> Values:
-    if not words:
-        raise BodyError("no values")
-    return read_values(words)
-
-
 def _channel(words: list[str]) -> Channel:
     number, name, unit = words
     return Channel(_number(number, 1, CHANNEL_HIGH), _name(name), _matched(_UNIT, unit))
@@ -151,7 +145,7 @@ FORMS: dict[str, Form] = {
     "hi": Form(Hi, _BENCH, (1, 1), lambda w: Hi(_version(w[0])), lambda m: f" {m.version}"),
     "go": Form(Go, _BENCH, (1, 1), lambda w: Go(_time(w[0])), lambda m: f" {m.t_ms}"),
     "back": Form(Back, _BENCH, (1, 1), lambda w: Back(_time(w[0])), lambda m: f" {m.t_ms}"),
-    "put": Form(Put, _BENCH, (1, _MANY), lambda w: Put(_some_values(w)), lambda m: _values_text(m.values)),
+    "put": Form(Put, _BENCH, (1, _MANY), lambda w: Put(read_values(w)), lambda m: _values_text(m.values)),
     "at": Form(
         At, _BENCH, (1, _MANY), lambda w: At(_time(w[0]), read_values(w[1:])),
         lambda m: f" {m.t_ms}{_values_text(m.values)}",
@@ -171,7 +165,7 @@ FORMS: dict[str, Form] = {
         lambda m: f" {m.t_ms}{_values_text(m.values)}",
     ),
     "got": Form(Got, _DEVICE, (1, 1), lambda w: Got(_count(w[0])), lambda m: f" {m.count}"),
-    "now": Form(Now, _DEVICE, (1, _MANY), lambda w: Now(_some_values(w)), lambda m: _values_text(m.values)),
+    "now": Form(Now, _DEVICE, (1, _MANY), lambda w: Now(read_values(w)), lambda m: _values_text(m.values)),
     "tell": Form(
         Tell, _DEVICE, (2, 2), lambda w: Tell(_name(w[0]), read_value(w[1])),
         lambda m: f" {m.name} {_value_text(m.value)}",

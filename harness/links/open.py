@@ -74,7 +74,9 @@ def open_link(text: str) -> Link:
     kind, colon, rest = text.partition(":")
     if kind in KINDS and not rest.startswith("//") and (colon or kind == "builtin"):
         if os.name != "posix" and kind != "lib":
-            raise LinkError(f"{text}: a child process as device needs Linux or macOS. Use a serial port or WSL.")
+            raise LinkError(
+                f"{text}: a child process as device needs Linux or macOS. Use a serial port, or WSL."
+            )
         return KINDS[kind](text, rest)
     if _PORT.fullmatch(text):
         return _open_serial(text)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import sys
 import time
@@ -208,3 +209,33 @@ def test_two_links_at_once_give_the_cores_back():
     first.close()
     second.close()
     assert os.sched_getaffinity(0) == cores
+
+
+def test_a_signal_without_a_name_has_its_number():
+    with (
+        closing(open_link("run:sh -c 'kill -40 $$'")) as link,
+        pytest.raises(LinkError, match=r"was ended by (signal 40|SIG)"),
+    ):
+        link.read(5.0)
+
+
+def test_another_reason_not_to_start_is_told(monkeypatch):
+    def refuse(*_, **__):
+        raise OSError(errno.E2BIG, "Argument list too long")
+
+    monkeypatch.setattr("subprocess.Popen", refuse)
+    with pytest.raises(LinkError, match="'cat' did not start: Argument list too long"):
+        open_link("run:cat")
+
+
+def test_a_system_that_cannot_place_or_look_ahead_does_as_well(monkeypatch):
+    """As on macOS: no waitid, no affinity."""
+    monkeypatch.delattr(os, "waitid")
+    monkeypatch.delattr(os, "sched_setaffinity")
+    link = open_link("run:sh -c 'read line; exit 3'")
+    pid = link._child.pid
+    link.write(b"go\n")
+    with pytest.raises(LinkError, match="ended with exit code 3"):
+        link.read(5.0)
+    link.close()
+    assert not is_running(pid)

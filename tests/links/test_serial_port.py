@@ -108,6 +108,38 @@ def test_a_url_without_a_descriptor_works_the_same():
             use()
 
 
+@pytest.mark.parametrize(
+    ("error", "what"),
+    [
+        (serial.SerialTimeoutException("Write timeout"), r"takes no input; 1 bytes waited 5 s\. Is the port"),
+        (serial.SerialException("not there"), r"the port is gone \(not there\)"),
+    ],
+)
+def test_a_port_without_a_descriptor_that_fails_is_told(monkeypatch, error, what):
+    link = open_link("loop://")
+
+    def fail(data):
+        raise error
+
+    monkeypatch.setattr(link._port, "write", fail)
+    with pytest.raises(LinkError, match=what):
+        link.write(b"a")
+    monkeypatch.setattr(link._port, "read", fail)
+    if not isinstance(error, serial.SerialTimeoutException):
+        with pytest.raises(LinkError, match=what):
+            link.read(0.0)
+    link.close()
+
+
+def test_the_port_that_prints_its_traffic_is_not_bypassed(wire, capsys):
+    master, port = wire
+    link = open_link(f"spy://{port}?baud=9600")
+    link.write(b"seen")
+    assert os.read(master, 10) == b"seen"
+    link.close()
+    assert "seen" in capsys.readouterr().err
+
+
 @pytest.fixture
 def echo_server():
     """A socket on this machine that gives back what it gets until it gets a NUL."""
