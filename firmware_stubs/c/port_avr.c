@@ -15,16 +15,18 @@
 #define RING_BYTES 128 /* a power of two: a whole line of the bench */
 
 static volatile uint8_t ring[RING_BYTES];
-static volatile uint8_t ring_in;
-static uint8_t ring_out;
+static volatile uint8_t ring_in, ring_out;
 
-/* A full ring drops the byte: the line's check shows it, and the bench repeats. */
+/* With the ring full the byte stays in the receiver until the main loop has made room. What overruns there is lost: the
+ * line's check shows it, and the bench repeats. */
 ISR(USART_RX_vect) {
-    uint8_t byte = UDR0, next = (uint8_t)((ring_in + 1) % RING_BYTES);
-    if (next != ring_out) {
-        ring[ring_in] = byte;
-        ring_in = next;
+    uint8_t next = (uint8_t)((ring_in + 1) % RING_BYTES);
+    if (next == ring_out) {
+        UCSR0B = (1 << RXEN0) | (1 << TXEN0);
+        return;
     }
+    ring[ring_in] = UDR0;
+    ring_in = next;
 }
 
 void port_put_byte(struct unlit_kit *kit, uint8_t byte) {
@@ -56,11 +58,11 @@ int main(void) {
     UBRR0 = (uint16_t)((F_CPU + BAUD_RATE * 4) / (BAUD_RATE * 8) - 1); /* double speed: 16, +2.1 % */
     UCSR0A = 1 << U2X0;
     UCSR0C = (1 << UCSZ01) | (1 << UCSZ00);
-    UCSR0B = (1 << RXCIE0) | (1 << RXEN0) | (1 << TXEN0);
     if (app_begin() != 0)
         return 1;
     sei();
     for (;;) {
+        UCSR0B = (1 << RXCIE0) | (1 << RXEN0) | (1 << TXEN0);
         if (ring_out != ring_in) {
             uint8_t byte = ring[ring_out];
             ring_out = (uint8_t)((ring_out + 1) % RING_BYTES);
