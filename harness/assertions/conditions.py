@@ -13,9 +13,11 @@ from abc import ABC, abstractmethod
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from .grid import NO, UNKNOWN, YES, Floats, Grid, Line, Truths, interleave
-from .numbers import Look, Number
+from .grid import NO, UNKNOWN, YES, Floats, Grid, Line, Truths, begins, interleave
+from .numbers import Look, Number, Signal
+from .words import missing
 
 INF = math.inf
 
@@ -65,6 +67,25 @@ class Condition(ABC):
     def unit_at(self, grid: Grid, piece: int, end: bool) -> str:
         """Unit of the comparison whose distance is the margin there."""
         return next(iter(self.labels), "")
+
+
+def missing_from(grid: Grid, unknown: NDArray[np.bool_], *parts: Any) -> str:
+    """What is missing at the first unknown element, for a verdict's note."""
+    element = int(unknown.argmax())
+    return missing(begins(grid.edges, element), missing_at(grid, element, *parts))
+
+
+def missing_at(grid: Grid, element: int, *parts: Any) -> list[str]:
+    """Signals in these conditions that have no figure at an element of the grid, by name."""
+    found: set[str] = set()
+    for part in parts:
+        if isinstance(part, Signal):
+            start, end = part.line(grid)
+            piece = element // 2
+            if math.isnan(start[piece]) or (element % 2 and math.isnan(end[piece])):
+                found.add(part.name)
+        found.update(missing_at(grid, element, *part.children))
+    return sorted(found)
 
 
 _ENDLESS: Floats = np.array([math.nan, INF, -INF])

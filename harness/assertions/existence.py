@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .conditions import Condition
+from .conditions import Condition, missing_from
 from .grid import UNKNOWN, YES, Grid, begins, ends, runs
 from .past import Throughout
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict
-from .words import ENDED_EARLY, NEVER_OPENED, missing, whole_ms
+from .words import ENDED_EARLY, NEVER_OPENED, whole_ms
 
 
 @dataclass
@@ -20,7 +20,7 @@ class _Opening:
     """One opening of the scope: whether the condition came, and how near it was."""
 
     seen_ms: float | None = None
-    unknown_ms: float | None = None
+    unknown: str = ""
     margin: float = -math.inf
     margin_ms: float | None = None
     unit: str = ""
@@ -41,7 +41,7 @@ class Existence:
         self._unscoped = isinstance(scope, Throughout)
         self._open: _Opening | None = None
         self._worst: dict[Outcome, tuple[float, float, str]] = {}
-        self._unknown_ms: float | None = None
+        self._unknown = ""
 
     @property
     def broken(self) -> bool:
@@ -56,8 +56,8 @@ class Existence:
         grid = self._scope.cut(self._condition.cut(whole))
         scope = self._scope.truth(grid)
         unsure = scope == UNKNOWN
-        if unsure.any():
-            self._note_unknown(begins(grid.edges, int(unsure.argmax())))
+        if not self._unknown and unsure.any():
+            self._unknown = missing_from(grid, unsure, self._scope)
         if scope[0] != YES:
             self._close(float(grid.edges[0]))
         for first, last in runs(scope == YES):
@@ -70,8 +70,10 @@ class Existence:
         truth = self._condition.truth(grid)[first : last + 1]
         if opening.seen_ms is None and (truth == YES).any():
             opening.seen_ms = begins(grid.edges, first + int((truth == YES).argmax()))
-        if opening.unknown_ms is None and (truth == UNKNOWN).any():
-            opening.unknown_ms = begins(grid.edges, first + int((truth == UNKNOWN).argmax()))
+        if not opening.unknown and (truth == UNKNOWN).any():
+            unknown = self._condition.truth(grid) == UNKNOWN
+            unknown[:first] = False
+            opening.unknown = missing_from(grid, unknown, self._condition)
         self._take_margins(grid, first, last, opening)
 
     def _take_margins(self, grid: Grid, first: int, last: int, opening: _Opening) -> None:
@@ -89,16 +91,13 @@ class Existence:
                 opening.margin_ms = float(grid.edges[skipped + at + end])
                 opening.unit = self._condition.unit_at(grid, skipped + at, bool(end))
 
-    def _note_unknown(self, at_ms: float) -> None:
-        self._unknown_ms = at_ms if self._unknown_ms is None else self._unknown_ms
-
     def _close(self, at_ms: float) -> None:
         opening, self._open = self._open, None
         if opening is None:
             return
         outcome = Outcome.MET if opening.seen_ms is not None else Outcome.BROKEN
-        if outcome is Outcome.BROKEN and opening.unknown_ms is not None:
-            self._note_unknown(opening.unknown_ms)
+        if outcome is Outcome.BROKEN and opening.unknown:
+            self._unknown = self._unknown or opening.unknown
             return
         result = opening.result(at_ms)
         self._worst[outcome] = min(self._worst.get(outcome, result), result)
@@ -121,6 +120,6 @@ class Existence:
         met = Outcome.MET in self._worst
         if not complete and not (met and self._unscoped):
             return Outcome.NOT_JUDGED, ENDED_EARLY.format(end_ms / 1000)
-        if self._unknown_ms is not None:
-            return Outcome.NOT_JUDGED, missing(self._unknown_ms)
+        if self._unknown:
+            return Outcome.NOT_JUDGED, self._unknown
         return (Outcome.MET, "") if met else (Outcome.NOT_EXERCISED, NEVER_OPENED)

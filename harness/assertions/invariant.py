@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from .conditions import Condition
+from .conditions import Condition, missing_from
 from .grace import GraceSlack
 from .grid import NO, YES, Floats, Grid, Line, begins
 from .past import Throughout
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict
-from .words import ENDED_EARLY, NEVER_OPENED, missing, whole_ms
+from .words import ENDED_EARLY, NEVER_OPENED, whole_ms
 
 
 class Invariant:
@@ -25,7 +25,7 @@ class Invariant:
         self._unscoped = isinstance(scope, Throughout)
         self._exercised = False
         self._broken_ms: float | None = None
-        self._unknown_ms: float | None = None
+        self._unknown = ""
         self._margin = math.inf
         self._margin_ms: float | None = None
         self._unit = ""
@@ -74,8 +74,8 @@ class Invariant:
         unknown = (scope != NO) & (truth != YES) & ~bad
         if self._broken_ms is None and bad.any():
             self._broken_ms = begins(grid.edges, int(bad.argmax()))
-        if self._unknown_ms is None and unknown.any():
-            self._unknown_ms = begins(grid.edges, int(unknown.argmax()))
+        if not self._unknown and unknown.any():
+            self._unknown = missing_from(grid, unknown, self._condition, self._scope)
         if self._condition.measured:
             start, end = self._condition.margin(grid)
             points, insides = inside[0::2], inside[1::2]
@@ -107,8 +107,8 @@ class Invariant:
             return Outcome.BROKEN, ""
         if not complete:
             return Outcome.NOT_JUDGED, ENDED_EARLY.format(end_ms / 1000)
-        if self._unknown_ms is not None:
-            return Outcome.NOT_JUDGED, missing(self._unknown_ms)
+        if self._unknown:
+            return Outcome.NOT_JUDGED, self._unknown
         return (Outcome.MET, "") if self._exercised else (Outcome.NOT_EXERCISED, NEVER_OPENED)
 
     def _figure(self) -> tuple[float | None, str]:

@@ -7,8 +7,8 @@ import math
 import numpy as np
 
 from .answers import Answers
-from .conditions import Condition
-from .grid import NO, UNKNOWN, YES, Grid, Truths, begins, runs
+from .conditions import Condition, missing_from
+from .grid import NO, UNKNOWN, YES, Grid, Truths, runs
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict
 from .words import CUT_OFF, ENDED_EARLY, NEVER_CAME, missing, whole_ms
@@ -27,7 +27,7 @@ class Response:
         self._surely, self._possibly = Answers(within, held), Answers(within, held)
         self._last = NO
         self._count = 0
-        self._unknown_ms: float | None = None
+        self._unknown = ""
 
     @property
     def broken(self) -> bool:
@@ -44,7 +44,9 @@ class Response:
         grid = self._expect.cut(self._scope.cut(self._trigger.cut(whole)))
         triggered = np.minimum(self._trigger.truth(grid), self._scope.truth(grid))
         expect = self._expect.truth(grid)
-        self._note_unknown(grid, (triggered == UNKNOWN) & (expect != YES))
+        unknown = (triggered == UNKNOWN) & (expect != YES)
+        if not self._unknown and unknown.any():
+            self._unknown = missing_from(grid, unknown, self._trigger, self._scope)
         triggers = self._occurrences(triggered)
         self._count += len(triggers)
         self._surely.take(grid.edges, runs(expect == YES), triggers)
@@ -56,10 +58,6 @@ class Response:
         before = np.concatenate(([self._last == YES], on[:-1]))
         self._last = int(triggered[-1])
         return np.flatnonzero(on & ~before).tolist()
-
-    def _note_unknown(self, grid: Grid, unknown: np.ndarray[tuple[int], np.dtype[np.bool_]]) -> None:
-        if self._unknown_ms is None and unknown.any():
-            self._unknown_ms = begins(grid.edges, int(unknown.argmax()))
 
     def verdict(self, end_ms: int, complete: bool) -> Verdict:
         surely_cut = self._surely.finish(float(end_ms))
@@ -79,8 +77,8 @@ class Response:
             return Outcome.NOT_JUDGED, ENDED_EARLY.format(end_ms / 1000)
         if self._surely.late:
             return Outcome.NOT_JUDGED, missing(self._surely.decided)
-        if self._unknown_ms is not None:
-            return Outcome.NOT_JUDGED, missing(self._unknown_ms)
+        if self._unknown:
+            return Outcome.NOT_JUDGED, self._unknown
         if cut:
             return Outcome.NOT_JUDGED, CUT_OFF
         return (Outcome.MET, "") if self._count else (Outcome.NOT_EXERCISED, NEVER_CAME)

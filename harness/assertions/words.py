@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 ENDED_EARLY = "the run ended early, at {:.15g} s"
 NEVER_OPENED = "the scope never opened"
 NEVER_CAME = "the trigger never came"
@@ -9,9 +11,10 @@ CUT_OFF = "the run ended before the answer was due or had lasted"
 NO_ROWS = "nothing was recorded"
 
 
-def missing(at_ms: float) -> str:
-    """Why nothing can be said: a figure that matters is missing."""
-    return f"a figure that decides is missing from {round(at_ms) / 1000:.15g} s on"
+def missing(at_ms: float, names: Sequence[str] = ()) -> str:
+    """Why nothing can be said: a figure that decides is missing; `names` are those without one then."""
+    what = " and ".join(f"'{name}'" for name in names) or "a figure"
+    return f"{what} is missing at {round(at_ms) / 1000:.15g} s, where it decides"
 
 
 def whole_ms(moment: float | None) -> int | None:

@@ -42,7 +42,8 @@ def test_right_assertions_have_no_mistake(keys):
         ({"always": "at 8 min"}, [("always", "no signal is called 'at'|does not fit")]),
         (
             {"after": "falls(flam)", "within_ms": -1, "expect": "liquor > 3 L", "always": "x"},
-            [("after", "one pattern"), ("within", "-1 ms"), ("always", "no signal"), ("after", "Did you mean"),
+            [("after", "one pattern"), ("within", "-1 ms"), ("always", "no signal"),
+            ("after", "Did you mean"),
              ("expect", "cannot be compared")],
         ),
     ],

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -52,17 +53,18 @@ def table(rows):
 def judged(spec, times, columns, cuts=(), start_ms=0, complete=True):
     monitor = compile_assertion(spec, UNITS, start_ms=start_ms)
     bounds = [0, *sorted(cuts), len(times)]
-    for first, after in zip(bounds, bounds[1:], strict=False):
+    for first, after in pairwise(bounds):
         monitor.chunk(times[first:after], {name: column[first:after] for name, column in columns.items()})
     return monitor.finish(int(times[-1]), complete)
 
 
 def same(left, right):
-    assert left.margin == pytest.approx(right.margin, abs=1e-9) if right.margin is not None else left.margin is None
+    assert left.margin == pytest.approx(right.margin,
+    abs=1e-9) if right.margin is not None else left.margin is None
     assert replace(left, margin=None) == replace(right, margin=None)
 
 
-@settings(max_examples=400)
+@settings(max_examples=250)
 @given(spec=specs, rows=timed, data=st.data())
 def test_any_chunking_gives_the_same_verdict(spec, rows, data):
     times, columns = table(rows)

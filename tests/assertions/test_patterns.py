@@ -44,9 +44,12 @@ def said(verdict):
         # a reading as sent holds until the next
         ({"always": "in.x < 50 degC"}, [0, 1, 2], {"in.x": [40, 45, 60]}, (BROKEN, -10.0, "K", 2000)),
         # two units: numbers as they stand, the unit of the comparison that decided
-        ({"always": "x < 76 degC and gas < 25 %"}, [0, 1], {"x": [20, 70], "gas": [0, 20]}, (MET, 5.0, "%", 1000)),
-        ({"always": "x < 76 degC and gas < 25 %"}, [0, 1], {"x": [20, 72], "gas": [0, 20]}, (MET, 4.0, "K", 1000)),
-        ({"always": "x < 76 degC or gas < 25 %"}, [0, 1], {"x": [20, 72], "gas": [0, 20]}, (MET, 5.0, "%", 1000)),
+        ({"always": "x < 76 degC and gas < 25 %"}, [0, 1],
+         {"x": [20, 70], "gas": [0, 20]}, (MET, 5.0, "%", 1000)),
+        ({"always": "x < 76 degC and gas < 25 %"}, [0, 1],
+         {"x": [20, 72], "gas": [0, 20]}, (MET, 4.0, "K", 1000)),
+        ({"always": "x < 76 degC or gas < 25 %"}, [0, 1],
+         {"x": [20, 72], "gas": [0, 20]}, (MET, 5.0, "%", 1000)),
         # existence
         ({"sometime": "x > 65 degC"}, [0, 1, 2], {"x": [60, 70, 60]}, (MET, 5.0, "K", 500)),
         ({"sometime": "x > 65 degC"}, [0, 1, 2], {"x": [60, 63, 60]}, (BROKEN, -2.0, "K", 1000)),
@@ -57,7 +60,8 @@ def said(verdict):
         ({"sometime": "x > 65 degC", "while_": "flame"}, [0, 1, 2, 3, 4, 5],
          {"flame": [0, 1, 0, 1, 0, 0], "x": [60, 67, 62, 62, 62, 90]}, (BROKEN, -3.0, "K", 3000)),
         # scopes
-        ({"never": "valve", "while_": "between 1 s and 3 s"}, [0, 1, 3], {"valve": [1, 0, 1]}, (MET, None, "", None)),
+        ({"never": "valve", "while_": "between 1 s and 3 s"}, [0, 1, 3],
+         {"valve": [1, 0, 1]}, (MET, None, "", None)),
         ({"never": "valve", "while_": "between 1 s and 3 s"}, [0, 1, 2.9], {"valve": [1, 0, 1]},
          (BROKEN, None, "", 2900)),
         ({"never": "valve", "while_": "after 3 s"}, [0, 1, 3], {"valve": [1, 1, 0]}, (MET, None, "", None)),
@@ -73,22 +77,30 @@ def said(verdict):
         # it opens again at the next fall
         ({"never": "valve", "while_": "between falls(flame) and n == 1"}, [0, 1, 2, 3, 4],
          {"flame": [1, 0, 1, 1, 0], "n": [0, 1, 0, 0, 0], "valve": [1, 1, 1, 1, 0]}, (MET, None, "", None)),
-        ({"always": "x > 50 degC", "while_": "y > 60 degC"}, [0, 1, 2], {"y": [50, 70, 50], "x": [40, 60, 40]},
+        ({"always": "x > 50 degC", "while_": "y > 60 degC"}, [0, 1, 2],
+         {"y": [50, 70, 50], "x": [40, 60, 40]},
          (MET, 0.0, "K", 500)),
-        ({"always": "x >= 50 degC", "while_": "y >= 60 degC"}, [0, 1, 2], {"y": [50, 70, 50], "x": [40, 59, 40]},
+        ({"always": "x >= 50 degC", "while_": "y >= 60 degC"}, [0, 1, 2],
+         {"y": [50, 70, 50], "x": [40, 59, 40]},
          (BROKEN, -0.5, "K", 500)),
-        ({"always": "x > 49 degC", "while_": "y > 60 degC"}, [0, 1, 2], {"y": [50, 70, 50], "x": [40, 60, 40]},
+        ({"always": "x > 49 degC", "while_": "y > 60 degC"}, [0, 1, 2],
+         {"y": [50, 70, 50], "x": [40, 60, 40]},
          (MET, 1.0, "K", 500)),
         # grace: the scope begins that long after it opens; the slack of a bare yes-or-no is in seconds
-        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 9, 20], {"valve": [1, 0, 1]},
+        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 9, 20],
+         {"valve": [1, 0, 1]},
          (MET, 3.0, "s", 9000)),
-        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 12, 20], {"valve": [1, 0, 1]},
+        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 12, 20],
+         {"valve": [1, 0, 1]},
          (MET, 0.0, "s", 12000)),
-        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 13, 20], {"valve": [1, 0, 1]},
+        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 13, 20],
+         {"valve": [1, 0, 1]},
          (BROKEN, -1.0, "s", 12000)),
-        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 9, 15, 20], {"valve": [1, 0, 1, 0]},
+        ({"never": "valve", "while_": "between 8 s and 20 s", "grace_ms": 4}, [0, 9, 15, 20],
+         {"valve": [1, 0, 1, 0]},
          (BROKEN, None, "", 15000)),
-        ({"never": "valve", "while_": "flame", "grace_ms": 4}, [0, 1, 3], {"flame": [0, 1, 0], "valve": [1, 1, 1]},
+        ({"never": "valve", "while_": "flame", "grace_ms": 4}, [0, 1, 3],
+         {"flame": [0, 1, 0], "valve": [1, 1, 1]},
          (IDLE, None, "", None)),
         ({"never": "valve", "grace_ms": 2}, [0, 1, 9], {"valve": [1, 0, 0]}, (MET, 1.0, "s", 1000)),
         ({"always": "x < 50 degC", "grace_ms": 1}, [0, 1, 2], {"x": [60, 40, 40]}, (MET, 10.0, "K", 1000)),
@@ -111,19 +123,26 @@ def test_invariants_and_existence(keys, times, columns, expected):
 @pytest.mark.parametrize(
     ("keys", "times", "columns", "expected", "count"),
     [
-        ({"after": "falls(flame)"}, [0, 1, 4, 9], {"flame": [1, 0, 0, 0], "valve": [1, 1, 0, 0]}, (MET, 1.0, 4000), 1),
-        ({"after": "falls(flame)"}, [0, 1, 9], {"flame": [1, 0, 0], "valve": [1, 1, 1]}, (BROKEN, -4.0, 5000), 1),
-        ({"after": "falls(flame)"}, [0, 1, 9], {"flame": [1, 1, 1], "valve": [1, 1, 1]}, (IDLE, None, None), 0),
-        ({"after": "falls(flame)"}, [0, 1, 9], {"flame": [0, 0, 0], "valve": [1, 1, 1]}, (IDLE, None, None), 0),
+        ({"after": "falls(flame)"}, [0, 1, 4, 9],
+         {"flame": [1, 0, 0, 0], "valve": [1, 1, 0, 0]}, (MET, 1.0, 4000), 1),
+        ({"after": "falls(flame)"}, [0, 1, 9],
+         {"flame": [1, 0, 0], "valve": [1, 1, 1]}, (BROKEN, -4.0, 5000), 1),
+        ({"after": "falls(flame)"}, [0, 1, 9],
+         {"flame": [1, 1, 1], "valve": [1, 1, 1]}, (IDLE, None, None), 0),
+        ({"after": "falls(flame)"}, [0, 1, 9],
+         {"flame": [0, 0, 0], "valve": [1, 1, 1]}, (IDLE, None, None), 0),
         ({"after": "not flame"}, [0, 1, 9], {"flame": [0, 0, 0], "valve": [1, 0, 0]}, (MET, 3.0, 1000), 1),
-        ({"after": "falls(flame)"}, [0, 1, 4], {"flame": [1, 0, 0], "valve": [1, 1, 1]}, (UNJUDGED, None, None), 1),
-        ({"after": "falls(flame)"}, [0, 1, 5], {"flame": [1, 0, 0], "valve": [1, 1, 1]}, (BROKEN, 0.0, 5000), 1),
+        ({"after": "falls(flame)"}, [0, 1, 4],
+         {"flame": [1, 0, 0], "valve": [1, 1, 1]}, (UNJUDGED, None, None), 1),
+        ({"after": "falls(flame)"}, [0, 1, 5],
+         {"flame": [1, 0, 0], "valve": [1, 1, 1]}, (BROKEN, 0.0, 5000), 1),
         ({"after": "falls(flame)"}, [0, 1, 5], {"flame": [1, 0, 0], "valve": [1, 1, 0]}, (MET, 0.0, 5000), 1),
         # the smallest slack of two
         ({"after": "falls(flame)"}, [0, 1, 2, 3, 4, 7, 9],
          {"flame": [1, 0, 0, 1, 0, 0, 0], "valve": [1, 1, 0, 1, 1, 0, 0]}, (MET, 1.0, 7000), 2),
         # one answer for two triggers
-        ({"after": "falls(flame)"}, [0, 1, 2, 3, 6, 9], {"flame": [1, 0, 1, 0, 0, 0], "valve": [1, 1, 1, 1, 0, 0]},
+        ({"after": "falls(flame)"}, [0, 1, 2, 3, 6, 9],
+         {"flame": [1, 0, 1, 0, 0, 0], "valve": [1, 1, 1, 1, 0, 0]},
          (BROKEN, -1.0, 5000), 2),
         ({"after": "at 2 s"}, [0, 1, 3, 9], {"valve": [1, 1, 0, 0]}, (MET, 3.0, 3000), 1),
         ({"after": "at 0 s"}, [0, 1, 3, 9], {"valve": [1, 1, 0, 0]}, (MET, 1.0, 3000), 1),
@@ -171,9 +190,11 @@ NAN = math.nan
         ({"always": "known(in.x)"}, {"in.x": [40, NAN, 40]}, BROKEN),
         ({"always": "in.x < 50 degC", "while_": "before 1 s"}, {"in.x": [40, NAN, 40]}, MET),
         ({"always": "in.x < 50 degC", "while_": "known(in.x)"}, {"in.x": [40, NAN, 40]}, MET),
-        ({"always": "valve", "while_": "in.x > 50 degC"}, {"in.x": [40, NAN, 40], "valve": [0, 0, 0]}, UNJUDGED),
+        ({"always": "valve", "while_": "in.x > 50 degC"},
+         {"in.x": [40, NAN, 40], "valve": [0, 0, 0]}, UNJUDGED),
         ({"always": "valve", "while_": "in.x > 50 degC"}, {"in.x": [40, NAN, 40], "valve": [0, 1, 0]}, IDLE),
-        ({"always": "valve", "while_": "after in.x > 50 degC"}, {"in.x": [NAN, 40, 60], "valve": [0, 0, 1]}, UNJUDGED),
+        ({"always": "valve", "while_": "after in.x > 50 degC"},
+         {"in.x": [NAN, 40, 60], "valve": [0, 0, 1]}, UNJUDGED),
         ({"sometime": "in.x > 50 degC"}, {"in.x": [NAN, 60, 40]}, MET),
         ({"sometime": "in.x > 50 degC"}, {"in.x": [40, NAN, 40]}, UNJUDGED),
         ({"never": "rises(in.x > 50 degC)"}, {"in.x": [40, NAN, 40]}, UNJUDGED),
@@ -181,11 +202,14 @@ NAN = math.nan
         ({"never": "held(in.x > 50 degC, 1 s)"}, {"in.x": [40, NAN, 40]}, MET),
         ({"after": "at 0 s", "within_ms": 1, "expect": "in.x > 50 degC"}, {"in.x": [40, 60, 40]}, MET),
         ({"after": "at 0 s", "within_ms": 1, "expect": "in.x > 50 degC"}, {"in.x": [NAN, 60, 40]}, MET),
-        ({"after": "at 0 s", "within_ms": 0.5, "expect": "in.x > 50 degC"}, {"in.x": [NAN, 60, 40]}, UNJUDGED),
+        ({"after": "at 0 s", "within_ms": 0.5, "expect": "in.x > 50 degC"},
+         {"in.x": [NAN, 60, 40]}, UNJUDGED),
         ({"after": "at 0 s", "within_ms": 0.5, "expect": "in.x > 50 degC"}, {"in.x": [40, NAN, 60]}, BROKEN),
-        ({"after": "in.x > 50 degC", "within_ms": 1, "expect": "valve"}, {"in.x": [40, NAN, 40], "valve": [0, 0, 0]},
+        ({"after": "in.x > 50 degC", "within_ms": 1, "expect": "valve"},
+         {"in.x": [40, NAN, 40], "valve": [0, 0, 0]},
          UNJUDGED),
-        ({"after": "in.x > 50 degC", "within_ms": 1, "expect": "valve"}, {"in.x": [40, NAN, 40], "valve": [0, 1, 0]},
+        ({"after": "in.x > 50 degC", "within_ms": 1, "expect": "valve"},
+         {"in.x": [40, NAN, 40], "valve": [0, 1, 0]},
          IDLE),
     ],
 )  # fmt: skip
@@ -193,7 +217,7 @@ def test_a_missing_figure_never_passes_where_it_decides(keys, columns, outcome):
     verdict = judged([0, 1, 2], columns, **keys)
     assert verdict.outcome is outcome
     if outcome is UNJUDGED:
-        assert "missing from" in verdict.note
+        assert "is missing at" in verdict.note
         assert verdict.margin is None
 
 
@@ -215,6 +239,12 @@ def test_a_run_that_ended_early_says_only_what_is_certain(keys, columns, outcome
     assert verdict.outcome is outcome
     if outcome is UNJUDGED:
         assert verdict.note == "the run ended early, at 2 s"
+
+
+def test_the_note_names_what_is_missing():
+    columns = {"in.x": [40, NAN, 40], "valve": [1, 1, 1]}
+    verdict = judged([0, 1, 2], columns, always="in.x < 50 degC or not valve")
+    assert verdict.note == "'in.x' is missing at 1 s, where it decides"
 
 
 def test_nothing_recorded_cannot_be_judged():

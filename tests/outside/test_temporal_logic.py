@@ -72,7 +72,8 @@ PATTERNS = [
     ("response", {"after": "p", "within_ms": 1000, "expect": "s"}, [1, 0, 0], [1, 0, 0], Outcome.MET),
     ("response", {"after": "p", "within_ms": 1000, "expect": "s"}, [1, 0, 0], [0, 0, 1], Outcome.BROKEN),
     # Vacuously true in print; here it is said that nothing was shown.
-    ("response", {"after": "p", "within_ms": 1000, "expect": "s"}, [0, 0, 0], [0, 0, 1], Outcome.NOT_EXERCISED),
+    ("response", {"after": "p", "within_ms": 1000, "expect": "s"}, [0, 0, 0], [0, 0, 1],
+     Outcome.NOT_EXERCISED),
     # Scopes: before R, after Q, after Q until R.
     ("before", {"always": "p", "while_": "before s"}, [1, 0, 0], [0, 1, 0], Outcome.MET),
     ("before", {"always": "p", "while_": "before s"}, [1, 0, 0], [0, 0, 1], Outcome.BROKEN),
