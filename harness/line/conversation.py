@@ -263,6 +263,8 @@ class DeviceSide:
     def _repeated(self, event: Event) -> list[DeviceMessage]:
         """The same answer once more, if `event` repeats the line before."""
         timed, last = (Go, Back, At, Tick), self._last
+        if isinstance(event, At) and not dict(event.values).keys() <= self._inputs.keys():
+            return []
         if isinstance(event, timed) and type(event) is type(last) and isinstance(last, timed):
             return [self._ok()] if event.t_ms == last.t_ms else []
         return []

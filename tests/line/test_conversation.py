@@ -141,6 +141,10 @@ def test_rule_6_an_unknown_channel_takes_nothing():
     assert adder.calls[-1] == ("step", 1, {1: None, 3: None}, True)
 
 
+def test_rule_6_counts_for_a_repeat_too():
+    assert answers(Go(0), At(1, ()), At(1, ((2, 5),)), At(1, ()))[2:] == [No("channel"), ok(1, 0)]
+
+
 def test_rule_6_several_mistakes_count_in_order():
     assert answers(At(1, ((2, 5),)), Go(5), At(4, ((2, 5),))) == [No("not running"), ok(5, 0), No("time")]
 
