@@ -51,7 +51,7 @@ class NoMemory:
 
 
 class FileMemory:
-    """Non-volatile memory in a file of one byte."""
+    """Non-volatile memory in a file, as the C port keeps it: the byte and its complement."""
 
     def __init__(self, path):
         self._path = path
@@ -60,18 +60,17 @@ class FileMemory:
         """The byte stored, 0 if none was ever stored; controller.NV_WRONG if it cannot be made out."""
         try:
             with open(self._path, "rb") as file:
-                stored = file.read(2)
+                stored = file.read(3)
         except OSError as error:
             return 0 if error.args[0] == NO_SUCH_FILE else controller.NV_WRONG
-        if not stored:
-            return 0
-        return stored[0] if len(stored) == 1 else controller.NV_WRONG
+        fits = len(stored) == 2 and stored[0] ^ stored[1] == 0xFF
+        return stored[0] if fits else controller.NV_WRONG
 
     def write(self, byte):
         """Store the byte, or nothing at all; True if that worked."""
         try:
             with open(self._path + ".new", "wb") as file:
-                file.write(bytes([byte]))
+                file.write(bytes([byte, byte ^ 0xFF]))
             os.replace(self._path + ".new", self._path)
         except OSError:
             return False

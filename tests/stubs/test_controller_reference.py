@@ -107,7 +107,7 @@ def test_a_lockout_is_told_and_outlives_the_process(references, tmp_path):
         assert talk(kept, ["go 9", "back 10"])[-1] == "ok 10 1=0 2=0 3=0 4=0 5=0 6=0 7=0 8=0"
 
 
-@pytest.mark.parametrize("content", [b"\x01", b"\xff", b"ab"])
+@pytest.mark.parametrize("content", [b"", b"\xf0", b"\xff\xff", b"\xf0\x0f\n", b"\x01\xfe"])
 def test_a_damaged_memory_file_is_a_fault(references, tmp_path, content):
     file = tmp_path / "nv"
     for command in references["degC"]:
@@ -115,13 +115,13 @@ def test_a_damaged_memory_file_is_a_fault(references, tmp_path, content):
         assert talk([*command, "--nv", str(file)], ["back 1"])[-1].endswith(" 7=12 8=0")
 
 
-@pytest.mark.parametrize("content", [None, b""])
-def test_an_empty_memory_file_holds_nothing(references, tmp_path, content):
-    for number, command in enumerate(references["degC"]):
-        file = tmp_path / f"nv{number}"
-        if content is not None:
-            file.write_bytes(content)
-        assert talk([*command, "--nv", str(file)], ["back 1"])[-1].endswith(" 7=0 8=0")
+def test_a_memory_file_is_the_same_for_both(references, tmp_path):
+    in_c, in_python = ([*command, "--nv", str(tmp_path / "nv")] for command in references["degC"])
+    assert talk(in_c, ["back 1"])[-1].endswith(" 7=0 8=0")
+    talk(in_c, LOST_FLAME)
+    assert talk(in_python, ["back 1"])[-1].endswith(" 7=6 8=0")
+    talk(in_python, ["go 1"])
+    assert talk(in_c, ["back 1"])[-1].endswith(" 7=0 8=0")
 
 
 @pytest.mark.parametrize("words", [["--panel", "K"], ["--nv"], ["-x"]])
