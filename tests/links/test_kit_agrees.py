@@ -54,10 +54,8 @@ class Idle:
 def any_message(chance: random.Random, t_ms: int) -> Message:
     """A line of the bench near `t_ms`, in or out of place."""
     pair = ((chance.choice(CHANNELS), 5),)
-    return chance.choice(
-        [At(t_ms, ()), At(t_ms, pair), Tick(t_ms), Put(pair), Go(t_ms), Back(t_ms)]
-        + [End(), Type("x"), Hi(1), No("x")]
-    )
+    timed = [At(t_ms, ()), At(t_ms, pair), Tick(t_ms), Go(t_ms), Back(t_ms)]
+    return chance.choice([*timed, Put(pair), End(), Type("x"), Hi(1), No("x")])
 
 
 def gist(event: Event) -> object:
