@@ -1,11 +1,21 @@
-"""What must hold, said exactly and judged exactly. README.md defines every pattern."""
+"""What must hold, said exactly and judged exactly. README.md defines every pattern.
 
-from .check import check_spec
-from .expression import Expression, compile_expression
-from .grammar import ExpressionError
-from .monitor import Judge, Monitor, compile_assertion
+What judges is loaded at its first use: who only reads verdicts need not wait for the arrays.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
 from .spec import DURATION_KEYS, KEYS, AssertionSpec
 from .verdict import Outcome, Status, Verdict
+
+if TYPE_CHECKING:
+    from .check import check_spec
+    from .expression import Expression, compile_expression
+    from .grammar import ExpressionError
+    from .monitor import Judge, Monitor, compile_assertion
 
 __all__ = [
     "DURATION_KEYS",
@@ -22,3 +32,20 @@ __all__ = [
     "compile_assertion",
     "compile_expression",
 ]
+
+_HOMES = {
+    "Expression": "expression",
+    "ExpressionError": "grammar",
+    "Judge": "monitor",
+    "Monitor": "monitor",
+    "check_spec": "check",
+    "compile_assertion": "monitor",
+    "compile_expression": "expression",
+}
+
+
+def __getattr__(name: str) -> object:
+    home = _HOMES.get(name)
+    if home is None:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    return getattr(import_module(f".{home}", __name__), name)

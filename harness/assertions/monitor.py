@@ -35,6 +35,8 @@ class Pattern(Protocol):
 class Judge:
     """Judges all assertions of a run together, sharing what they have in common.
 
+    The work is nearly the same for one row and for a hundred, so chunks of some hundred rows cost least.
+
     Parameters
     ----------
     specs : sequence of AssertionSpec

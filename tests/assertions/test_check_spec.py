@@ -1,7 +1,12 @@
 """All mistakes of an assertion at once, each under its key."""
 
+import subprocess
+import sys
+from pathlib import Path
+
 import pytest
 
+import harness.assertions
 from harness.assertions import KEYS, AssertionSpec, check_spec
 
 UNITS = {"liquor": "degC", "flame": "bool", "gas_valve": "bool"}
@@ -62,3 +67,15 @@ def test_an_empty_title_is_a_mistake():
 def test_every_key_fills_a_field():
     fields = {field for field in AssertionSpec.__dataclass_fields__ if field not in ("lines", "file")}
     assert set(KEYS.values()) == fields
+
+
+def test_verdicts_are_read_without_loading_what_judges():
+    script = "import sys, harness.assertions.verdict; sys.exit('numpy' in sys.modules)"
+    root = Path(harness.assertions.__file__).parents[2]
+    assert subprocess.run([sys.executable, "-c", script], cwd=root, check=False).returncode == 0
+
+
+def test_every_public_name_is_there():
+    assert all(getattr(harness.assertions, name) is not None for name in harness.assertions.__all__)
+    with pytest.raises(AttributeError, match="no attribute 'judge_all'"):
+        _ = harness.assertions.judge_all

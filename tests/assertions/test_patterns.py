@@ -260,6 +260,10 @@ def test_a_single_row_is_judged_at_its_moment_and_held_to_the_end():
     assert said(late) == (BROKEN, -3.0, "s", 6000)
 
 
+def test_a_condition_may_speak_of_no_signal():
+    assert judged([0, 1], {}, always="3 K > 2 K").margin == 1.0
+
+
 def test_rows_out_of_time_are_refused():
     monitor = compile_assertion(AssertionSpec("t", always="x < 5 degC"), UNITS)
     with pytest.raises(ValueError, match="500 ms follows 1000 ms"):
