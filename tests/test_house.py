@@ -155,6 +155,13 @@ def test_the_guide_names_every_room() -> None:
     assert missing == []
 
 
+@pytest.mark.parametrize("name", ["first command", "test command"])
+def test_the_readme_holds_the_commands_that_ci_plays(name: str) -> None:
+    block = re.search(rf"^<!-- {name} -->\n```sh\n(.+)\n```$", (ROOT / "README.md").read_text("utf-8"), re.M)
+    assert block
+    assert f'readme "{name}"' in (ROOT / ".ci" / "run").read_text("utf-8")
+
+
 @pytest.mark.parametrize("name", ["scenarios", "firmware_stubs"])
 def test_the_folders_that_travel_are_found_and_packed(name: str) -> None:
     assert shipped(name) == ROOT / name

@@ -5,6 +5,8 @@ from __future__ import annotations
 import io
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 import harness.links
 from harness.cli import main
@@ -35,9 +37,13 @@ class Puppet:
 IDENTITY = b"".join(map(frame, (b"me 1 toy 0.1", b"in 1 tank mdegC", b"out 1 valve bool", b"ready")))
 
 
+BODIES = (b"me 1 toy 0.1", b"out 1 valve bool", b"ok 5 1=x", b"now 1=1", b"tell a 1", b"no \x1b[m", b"ready")
+LINES = [frame(body) for body in BODIES]
+
+
 def talk(puppet: Puppet, *typed: str) -> str:
     shown = io.StringIO()
-    Conversation(puppet, shown.write, answer_s=0.02).hold(typed, prompt=False)
+    Conversation(puppet, shown.write, answer_s=0.005).hold(typed, prompt=False)
     return shown.getvalue()
 
 
@@ -65,6 +71,12 @@ def test_damage_and_foreign_characters_are_shown_harmless() -> None:
         r"< damaged (crc): ok 1 \x1b[2Jÿ*0000",
         "  (no answer)",
     ]
+
+
+@given(st.lists(st.binary(max_size=40) | st.sampled_from(LINES), max_size=8).map(b"".join))
+def test_whatever_a_device_says_is_shown_on_lines_that_steer_nothing(said: bytes) -> None:
+    text = talk(Puppet({b"hi 1": said}), "hi 1\n")
+    assert all(line.isprintable() for line in text.split("\n"))
 
 
 def test_silence_is_told_and_quit_leaves() -> None:

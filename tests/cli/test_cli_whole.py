@@ -1,8 +1,9 @@
-"""The commands as a person starts them: whole processes, the built-in device, a logbook."""
+"""The commands from the words to the logbook, with the built-in device."""
 
 from __future__ import annotations
 
 import contextlib
+import io
 import os
 import signal
 import subprocess
@@ -13,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from harness.cli import main
 from harness.logbook import Logbook, RunSummary, WrongLogbookError
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -48,12 +50,16 @@ def process(folder: Path, *words: str) -> subprocess.Popen[str]:
 
 
 @pytest.fixture
-def unlit(tmp_path: Path) -> Unlit:
+def unlit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Unlit:
+    """A command in this process, in a folder of its own: a start costs nothing."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setattr("sys.stdin", io.StringIO())
+
     def run(*words: str) -> subprocess.CompletedProcess[str]:
-        with process(tmp_path, *words) as child:
-            out, err = child.communicate()
+        code = main(words)
+        out, err = capsys.readouterr()
         assert "Traceback" not in err
-        return subprocess.CompletedProcess(words, child.returncode, out, err)
+        return subprocess.CompletedProcess(words, code, out, err)
 
     return run
 
@@ -75,6 +81,13 @@ def test_from_a_run_to_its_record(unlit: Unlit, tmp_path: Path) -> None:
     assert "herms-gas, seed 1" in shown.stdout
     values = unlit("show", "1", "--signal", "ambient", "--every", "20 s").stdout.splitlines()
     assert [line.split()[0] for line in values] == ["time", "00:00.0", "00:20.0", "00:40.0", "01:00.0"]
+
+
+def test_a_process_of_its_own_leaves_with_the_code(tmp_path: Path) -> None:
+    with process(tmp_path, "run", write(tmp_path / "a.toml", never="liquor < 90 degC")) as child:
+        out, err = child.communicate()
+    assert (child.returncode, err) == (1, "")
+    assert "1 broken" in out
 
 
 def test_the_same_seed_gives_the_same_run_and_another_does_not(unlit: Unlit, tmp_path: Path) -> None:
