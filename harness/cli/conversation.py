@@ -47,7 +47,7 @@ class Conversation:
 
     def hold(self, lines: Iterable[str], *, prompt: bool) -> None:
         """Take lines until they end or one says /quit. With `prompt` a person sees what they type."""
-        self._listen(QUIET_S, asked=False)
+        self._listen(min(QUIET_S, self._answer_s), asked=False)
         self._prompt(prompt)
         for line in lines:
             body = line.rstrip("\r\n")
