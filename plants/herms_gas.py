@@ -97,7 +97,8 @@ class HermsGas(Plant):
     def _vessel(self, net: Builder, setup: dict[str, float], name: str, room: Place) -> Vessel:
         made = Vessel(
             net, name, volume_l=setup[f"{name}_volume"], start=setup[f"{name}_start"],
-            wall=setup[f"{name}_wall"] * 1000.0, open_m2=setup[f"{name}_surface"] * setup[f"{name}_open"] / 100.0,
+            wall=setup[f"{name}_wall"] * 1000.0,
+            open_m2=setup[f"{name}_surface"] * setup[f"{name}_open"] / 100.0,
             boiling=boiling_point(pressure_kpa(setup["altitude"])),
             moisture_kpa=moisture_kpa(setup["ambient"], setup["humidity"]),
         )  # fmt: skip
@@ -159,12 +160,16 @@ class HermsGas(Plant):
         net.actuator("gas_valve", "bool", "gas valve of the burner", burner.command_valve)
         net.actuator("igniter", "bool", "spark at the burner", burner.command_igniter)
         net.actuator("pump", "bool", "recirculation pump", pumped.command)
-        outside = room.level
-        offer_probe_faults(net, [
-            Thermometer(net, "liquor", "in the liquor tank", liquor.place.level, outside, setup, setup["liquor_start"]),
-            Thermometer(net, "coil_outlet", "behind the coil", coil.outlet.level, outside, setup, setup["liquor_start"]),
-            Thermometer(net, "pump_inlet", "before the pump", mash.place.level, outside, setup, setup["mash_start"]),
-            Thermometer(net, "limit", "high limit's own, in the liquor tank", liquor.place.level, outside, setup, setup["liquor_start"]),
-        ])  # fmt: skip
+        tank, tun = (liquor.place.level, setup["liquor_start"]), (mash.place.level, setup["mash_start"])
+        behind_coil = (coil.outlet.level, setup["liquor_start"])
+        probes = (
+            ("liquor", "in the liquor tank", tank),
+            ("coil_outlet", "where the mash leaves the coil", behind_coil),
+            ("pump_inlet", "where the mash enters the pump", tun),
+            ("limit", "the high limit's own, in the liquor tank", tank),
+        )
+        offer_probe_faults(
+            net, [Thermometer(net, name, about, at, room.level, setup) for name, about, at in probes]
+        )
         offer_switch(net, "flame", "flame signal", burner, "flame_signal")
         offer_switch(net, "flow", "flow switch", pumped, "flow_seen")

@@ -1,7 +1,7 @@
 """What a plant is built with: the network, and all that the plant offers to a bench.
 
-A part is given the builder and adds stores, conductances, flows and sources to the network, and signals, probes,
-actuators and faults to the offer.
+A part is given the builder and adds stores, conductances, flows and sources to the network, and signals,
+probes, actuators and faults to the offer.
 """
 
 from __future__ import annotations

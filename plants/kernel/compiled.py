@@ -1,7 +1,7 @@
 """Small functions written out as flat Python text and compiled, because they run at every exchange.
 
-The text comes from the parts alone (never from a file or a device) and holds only indices, figures and the names
-bound in `Names`.
+The text comes from the parts alone (never from a file or a device) and holds only indices, figures and the
+names bound in `Names`.
 """
 
 from __future__ import annotations

@@ -20,7 +20,7 @@ class Signal:
 
 @dataclass(frozen=True)
 class Parameter:
-    """A figure a person may set, in `unit`, from `low` to `high`; `source` says where the default comes from."""
+    """A figure a person may set, in `unit`, from `low` to `high`; `source` says whence the default."""
 
     name: str
     unit: str
@@ -63,7 +63,7 @@ class FaultSize:
 
 @dataclass(frozen=True)
 class Fault:
-    """A thing that can go wrong. `places` is empty where no place is needed; `hazard` says what it rehearses."""
+    """What can go wrong. `places` is empty where no place is needed; `hazard` says what it rehearses."""
 
     kind: str
     places: tuple[str, ...]

@@ -1,7 +1,7 @@
 """Events at integer milliseconds, ordered so that ties never depend on chance.
 
-An entry is (time, priority, running number, name, argument). It names its handler instead of holding it, so that the
-queue can be saved and restored as plain data.
+An entry is (time, priority, running number, name, argument). It names its handler instead of holding it, so
+that the queue can be saved and restored as plain data.
 """
 
 from __future__ import annotations

@@ -1,18 +1,19 @@
 """A plant as a network of stores that exchange heat, water and gas.
 
-The stores hold extensive quantities (J, kg), and every rate of change is a *transfer* out of one store into another:
-whatever leaves one place arrives in another, with accumulators for what leaves the plant. So the sum over the stores
-of one kind never changes, whatever the rates are, and the balances close to rounding.
+The stores hold extensive quantities (J, kg), and every rate of change is a *transfer* out of one store into
+another: whatever leaves one place arrives in another, with accumulators for what leaves the plant. So the sum
+over the stores of one kind never changes, whatever the rates are, and the balances close to rounding.
 
-The state x and the scalars r that drive it make one stacked vector z; the rate of change is F z with a constant
-matrix F = [A B] for one operating mode. The scalars are
+The state x and the scalars r that drive it make one stacked vector z; the rate of change is F z with a
+constant matrix F = [A B] for one operating mode. The scalars are
 
 - *inputs*: constant until an event changes them (heat of the burner, room temperature),
-- *rates*: functions of a few states (evaporation; how far a vessel's heat capacity has moved from the frozen one),
+- *rates*: functions of a few states (evaporation; how far a vessel's heat capacity has moved from the frozen
+one),
 - *delays*: what plug flow brings to the end of a pipe, known ahead of time.
 
-A *level* is an intensive quantity, mostly a temperature, written as a linear combination of entries of z; its text is
-the same as a Python expression over a list `x` of z's values.
+A *level* is an intensive quantity, mostly a temperature, written as a linear combination of entries of z; its
+text is the same as a Python expression over a list `x` of z's values.
 """
 
 from __future__ import annotations
@@ -98,7 +99,7 @@ class Delay(Protocol):
         """Take over the present flow: whether it has changed, and by how much theta jumps."""
 
     def cross(self) -> tuple[float, float]:
-        """Pass a break that reaches the outlet within a millisecond: how soon [s], and the error of that [K s]."""
+        """Pass a break that reaches the outlet within a millisecond: how soon [s], its error [K s]."""
 
     def mark(self, change: float, changed_flow: bool, late_s: float) -> None:
         """Note a break where what enters has jumped or the flow has changed."""

@@ -1,9 +1,9 @@
-"""What every plant offers to a bench: commands in, time on, signals and readings out, faults, balance, save."""
+"""What every plant offers to a bench: commands, time, signals, readings, faults, balance, save."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from typing import Any, ClassVar, Generic, TypeVar, overload
+from typing import Any, ClassVar, Generic, TypeVar
 
 from plants.kernel.balance import Balance, balance_of
 from plants.kernel.builder import ActiveFault, Builder
@@ -25,10 +25,6 @@ class _Offered(Generic[T]):
     def __init__(self, name: str) -> None:
         self._name = name
 
-    @overload
-    def __get__(self, plant: None, kind: type[Plant]) -> tuple[T, ...]: ...
-    @overload
-    def __get__(self, plant: Plant, kind: type[Plant]) -> tuple[T, ...]: ...
     def __get__(self, plant: Plant | None, kind: type[Plant]) -> tuple[T, ...]:
         offered: tuple[T, ...] = (plant or kind.example())._offered[self._name]
         return offered
@@ -94,7 +90,7 @@ class Plant:
             Plant._example[cls] = cls()
         return Plant._example[cls]
 
-    # --- time -------------------------------------------------------------------------------------------------
+    # time
 
     def command(self, values: Sequence[float]) -> None:
         """Drive the actuators, one value each in the order of `actuators`, from now on."""
@@ -108,7 +104,7 @@ class Plant:
         self._settle()
 
     def advance(self, until_ms: int) -> None:
-        """Carry the plant on to `until_ms`; events on the way happen at their own millisecond, those at the end too."""
+        """Carry the plant on to `until_ms`; events up to and at that time happen at their own millisecond."""
         now, step = self.time_ms, self._stepper.step
         while True:
             if self._next_ms <= now:
@@ -152,7 +148,7 @@ class Plant:
             for text in told:
                 self.on_change(self.time_ms, text)
 
-    # --- looking ----------------------------------------------------------------------------------------------
+    # looking
 
     def sample(self) -> list[float]:
         """All signals now, in the order of `signals`."""
@@ -182,7 +178,7 @@ class Plant:
             entry = self._net.probes[number]
             if unit not in entry.probe.units:
                 raise ValueError(
-                    f'{self.name}: the probe {probe} cannot be read in "{unit}". Use {" or ".join(entry.probe.units)}.'
+                    f'{self.name}: {probe} cannot be read in "{unit}". Use {" or ".join(entry.probe.units)}.'
                 )
             text = entry.text(names, unit, noise_text(names.of(NORMAL), number))
             used.update([number] if names.of(NORMAL) in text else [])
@@ -200,7 +196,7 @@ class Plant:
     def _named(self, values: Sequence[float]) -> dict[str, tuple[str, float]]:
         return {slot.name: (kind, values[slot.index]) for slot, _, kind in self._net.states}
 
-    # --- faults -----------------------------------------------------------------------------------------------
+    # faults
 
     def begin_fault(self, kind: str, place: str | None, sizes: Mapping[str, float]) -> int:
         """Let a fault begin now; returns the token that ends it.
@@ -240,14 +236,15 @@ class Plant:
                 entry.change(active)
         self._settle()
 
-    # --- keeping ----------------------------------------------------------------------------------------------
+    # keeping
 
     def save(self) -> object:
         """The whole state, to be given to `restore` of a plant with the same set-up and seed."""
         net = self._net
         return (
             self.time_ms, self._stepper.z.copy(), net.queue.save(), [part.save() for part in net.parts],
-            list(self._commanded), dict(self._active), self._last_token, self._next_ms, self._cap_ms, net.stale,
+            list(self._commanded), dict(self._active), self._last_token,
+            self._next_ms, self._cap_ms, net.stale,
         )  # fmt: skip
 
     def restore(self, saved: Any) -> None:

@@ -5,10 +5,11 @@ With x' = A x + B r, r constant or linear in time over a step of h seconds, the 
     a       = E x + Q1 r0                 E = exp(Ah), Q1 = h phi1(Ah) B
     x(t+h)  = a + Q2 (r1 - r0)            Q2 = h phi2(Ah) B
 
-(ETDRK2 of Cox and Matthews 2002, J. Comput. Phys. 176:430-455). The delays are known at both ends of the step, so r
-is exact for them; the rates at the end are computed from the predicted states a and serve as r0 of the next step too
-(predict, evaluate, correct), which keeps the second order and halves the evaluations. All matrices of one mode and
-step length come from one exponential (Van Loan 1978, IEEE Trans. Autom. Control 23:395-404) and are kept.
+(ETDRK2 of Cox and Matthews 2002, J. Comput. Phys. 176:430-455). The delays are known at both ends of the
+step, so r is exact for them; the rates at the end are computed from the predicted states a and serve as r0 of
+the next step too (predict, evaluate, correct), which keeps the second order and halves the evaluations. All
+matrices of one mode and step length come from one exponential (Van Loan 1978, IEEE Trans. Autom. Control
+23:395-404) and are kept.
 
 The stacked vector is [states | inputs | driven at the start | driven at the end], driven = rates and delays.
 """
@@ -116,7 +117,7 @@ class Stepper:
         return values + [delay.move(0.0) for delay in self.net.delays]
 
     def _cross(self) -> float:
-        """Pass breaks that reach an outlet before the next millisecond, exactly; how soon the latest does [s]."""
+        """Pass breaks that reach an outlet before the next millisecond; how soon the latest does [s]."""
         latest = 0.0
         for delay in self.net.delays:
             late_s, error = delay.cross()
@@ -158,9 +159,3 @@ class Stepper:
         """No step may be longer than what is still on its way through the shortest pipe."""
         shortest_s = min((delay.longest_step_s() for delay in self.net.delays), default=inf)
         return max(1, int(min(cap_ms, shortest_s * 1000.0)))
-
-    def derivative(self, states: np.ndarray, driven: np.ndarray) -> np.ndarray:
-        """Rate of change for given states, rates and delays, from F alone (no step): for checks against solvers."""
-        inputs = self.z[self._states : self._states + self._inputs]
-        rate: np.ndarray = self.net.matrix() @ np.concatenate([states, inputs, driven])
-        return rate

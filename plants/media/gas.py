@@ -19,8 +19,8 @@ INCH_WC_PA = 249.089
 class Gas:
     """One fuel gas.
 
-    `heating_value` is the higher one [J/kg]; `density` at 15 degC [kg/m3]; `flammable_from` the lower flammability
-    limit [volume % in air]; `gravity` the specific gravity used in orifice tables.
+    `heating_value` is the higher one [J/kg]; `density` at 15 degC [kg/m3]; `flammable_from` the lower
+    flammability limit [volume % in air]; `gravity` the specific gravity used in orifice tables.
     """
 
     name: str
@@ -41,8 +41,8 @@ def orifice_ft3_per_h(
 ) -> float:
     """Gas flow through a drilled spud, in cubic feet per hour.
 
-    `Q = 1658.5 K A sqrt(h / SG)` with A in square inches and h in inches of water, as behind the orifice tables
-    of NFPA 54 (K 0.90). Holds for low pressure only: up to about 0.7 bar.
+    `Q = 1658.5 K A sqrt(h / SG)` with A in square inches and h in inches of water, as behind the orifice
+    tables of NFPA 54 (K 0.90). Holds for low pressure only: up to about 0.7 bar.
 
     >>> round(orifice_ft3_per_h(0.0350, 11.0, 1.50), 3)
     3.889

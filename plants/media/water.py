@@ -9,7 +9,7 @@ from __future__ import annotations
 from math import exp, sqrt
 
 SPECIFIC_HEAT = 4186.0
-"""Liquid water [J/kg K], one value: enthalpy differences from 20 degC agree with IF97 within 0.08 K, 10 to 100 degC."""
+"""Liquid water [J/kg K], one value: heating from 20 degC agrees with IF97 within 0.08 K, 10 to 100 degC."""
 
 _N = (
     0.11670521452767e4, -0.72421316703206e6, -0.17073846940092e2, 0.12020824702470e5, -0.32325550322333e7,

@@ -1,13 +1,14 @@
 """A gas burner: valve, igniter, flame, flame signal, and unburned gas in the space around it.
 
-The gas valve passes gas once it has finished travelling. Gas and spark together for the light-up delay give a flame,
-which stands as long as gas passes. Gas that passes without a flame gathers in the fire space, well mixed with
-air that ventilation (and the gas itself) replaces; it burns at once when the burner lights.
+The gas valve passes gas once it has finished travelling. Gas and spark together for the light-up delay give a
+flame, which stands as long as gas passes. Gas that passes without a flame gathers in the fire space, well
+mixed with air that ventilation (and the gas itself) replaces; it burns at once when the burner lights.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import partial
 
 from plants.kernel.builder import ActiveFault, Builder
 from plants.kernel.describe import Fault, FaultSize, Parameter
@@ -16,7 +17,7 @@ from plants.media.gas import GASES
 from plants.parts.part import Part
 
 LATE_LIGHT_LFL = 10.0
-"""A flame that finds at least this much gas [% of the lower flammability limit] is reported as a delayed ignition."""
+"""A flame that finds this much gas [% of the lower flammability limit] is reported as a delayed ignition."""
 
 
 def parameters() -> tuple[Parameter, ...]:
@@ -84,9 +85,7 @@ class GasBurner(Part):
         self._unburned = net.state("gas unburned", 0.0, "gas")
         for name, store, lit in (("burning", self._burned, True), ("escaping", self._unburned, False)):
             slot = net.input(f"gas {name}", 0.0)
-            net.input_values.append(
-                (slot, lambda lit=lit: self._kg_per_s if self.gas_passes and self.flame is lit else 0.0)  # type: ignore[misc]
-            )
+            net.input_values.append((slot, partial(self._gas_flow, lit)))
             net.transfer(level_of(slot), 1.0, metered, store)
         net.transfer(level_of(self._unburned), self._replaced, self._unburned, self._vented)
         for event, handler in (
@@ -94,6 +93,9 @@ class GasBurner(Part):
             ("flame blown out", self._blown_out),
         ):  # fmt: skip
             net.queue.handle(event, handler)
+
+    def _gas_flow(self, lit: bool) -> float:
+        return self._kg_per_s if self.gas_passes and self.flame is lit else 0.0
 
     def _replaced(self) -> float:
         """Air changes of the fire space [1/s]: ventilation, and the gas that pushes air out."""
@@ -187,15 +189,15 @@ class GasBurner(Part):
         extra = FaultSize("extra", "s", 4.0, 0.0, 120.0, "added to the light-up delay")
         for fault, change in (
             (Fault("flame-lost", (), (stood,),
-                   "a gust, a liquid boiling over or an empty cylinder blows the flame out, once; with no flame standing, the next one",
+                   "a gust or a boil-over puts the flame out, once; with no flame standing, the next one",
                    "gas flows unburned until the controller notices and shuts the valve"), self._lose),
             (Fault("slow-to-light", (), (extra,), "cold mixture, a badly placed or weak spark",
                    "unburned gas gathers and lights with a thump"), self._slow),
             (Fault("does-not-light", (), (), "no spark at the burner, or air in the gas line",
-                   "unburned gas through every trial; endless tries would fill the space"), self._never_light),
+                   "unburned gas in every trial; endless tries would fill the space"), self._never_light),
             (Fault("valve-stuck-open", (), (),
                    "dirt on the seat or a welded relay: once open, the valve does not shut",
-                   "heat, or unburned gas, that the controller cannot stop with this valve"), self._stick_open),
+                   "heat or unburned gas that the controller cannot stop with this valve"), self._stick_open),
             (Fault("valve-stuck-closed", (), (), "a burnt-out coil or a broken wire: the valve does not open",
                    "a trial without gas: the controller must give up and say so"), self._stick_shut),
         ):  # fmt: skip

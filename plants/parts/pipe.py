@@ -1,18 +1,18 @@
 """A run of pipe, or a coil in a tank: plug flow through surroundings.
 
-A parcel of water that entered at time s with temperature T_in(s) loses its difference from the surroundings with the
-rate k = UA / (volume x density x specific heat). With theta the solution of theta' = -k (theta - T_around(t)),
-whatever T_around does, it leaves at time t with exactly
+A parcel of water that entered at time s with temperature T_in(s) loses its difference from the surroundings
+with the rate k = UA / (volume x density x specific heat). With theta the solution of theta' = -k (theta -
+T_around(t)), whatever T_around does, it leaves at time t with exactly
 
     T_out(t) = theta(t) + (T_in(s) - theta(s)) exp(-k (t - s))
 
-The parcel that leaves is found in the cumulative volume that has entered, so the delay is exact under any flow, also
-through a stop. A coil is the same with the tank around it: at a steady flow 1 - exp(-k V/Q) = 1 - exp(-NTU), the
-effectiveness of an exchanger with one side at one temperature.
+The parcel that leaves is found in the cumulative volume that has entered, so the delay is exact under any
+flow, also through a stop. A coil is the same with the tank around it: at a steady flow 1 - exp(-k V/Q) = 1 -
+exp(-NTU), the effectiveness of an exchanger with one side at one temperature.
 
-theta is a state of the network and its part of T_out is linear; d = T_out - theta is known ahead of time as long as
-a step is shorter than the delay. A *break* is a point of the history where the inlet jumps or the flow has changed;
-steps end where a break reaches the outlet.
+theta is a state of the network and its part of T_out is linear; d = T_out - theta is known ahead of time as
+long as a step is shorter than the delay. A *break* is a point of the history where the inlet jumps or the
+flow has changed; steps end where a break reaches the outlet.
 """
 
 from __future__ import annotations
@@ -95,7 +95,8 @@ class Pipe(Part):
     def settle(self) -> tuple[bool, float]:
         """Take over the circuit's flow; whether it has changed, and the jump of theta that goes with it.
 
-        While the flow stands, theta is the outlet's temperature itself: that keeps its decay in the linear part.
+        While the flow stands, theta is the outlet's temperature itself: that keeps its decay in the linear
+        part.
         """
         before, self.rate = self.rate, self._circuit.l_per_s
         if bool(before) == bool(self.rate):
@@ -126,7 +127,8 @@ class Pipe(Part):
     def cross(self) -> tuple[float, float]:
         """Step over a break that is about a millisecond or less away from the outlet.
 
-        Returns how far away it was [s], and what leaves too much or too little [K s] when it is taken as passed.
+        Returns how far away it was [s], and what leaves too much or too little [K s] when it is taken as
+        passed.
         """
         late_s = self.next_break_s()
         if late_s > _NEAR_S:

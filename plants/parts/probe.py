@@ -1,8 +1,8 @@
 """Probes: a Pt100 in a thermowell with its electronics, and yes-or-no signals.
 
-The sensor follows what is around it with a first-order lag. The electronics add noise, read the resistance with the
-lead in series if the lead is not compensated, and round to their resolution. A reading never changes the plant: its
-noise is a function of seed, probe and time.
+The sensor follows what is around it with a first-order lag. The electronics add noise, read the resistance
+with the lead in series if the lead is not compensated, and round to their resolution. A reading never changes
+the plant: its noise is a function of seed, probe and time.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from plants.parts.part import Part
 from plants.parts.pt100 import pt100_ohm, pt100_temperature
 
 AIR_LAG = 4.5
-"""In air the lag is so many times that in water: a 6 mm resistance probe, t50 46.8 s against 10.4 s (maker's table)."""
+"""Lag in air over lag in water: a 6 mm resistance probe, t50 46.8 s and 10.4 s (maker's table)."""
 
 _UNITS = ("mdegC", "mdegF", "mohm")
 
@@ -44,7 +44,7 @@ def lag_parameter(name: str, seconds: float) -> Parameter:
 
 
 class Thermometer(Part):
-    """A Pt100 at `level`; `room` is what it reads out of its well."""
+    """A Pt100; `at` is the level around it and its start, `room` what it reads out of its well."""
 
     saved = ("healthy", "_open", "_short", "_held", "_offset", "_drift", "_drift_from_ms", "_out")
 
@@ -53,20 +53,17 @@ class Thermometer(Part):
         net: Builder,
         name: str,
         about: str,
-        level: Level,
+        at: tuple[Level, float],
         room: Level,
         setup: dict[str, float],
-        start: float,
     ) -> None:
         self.name, self._net = name, net
         self._per_second = 1.0 / setup[f"{name}_lag"]
         self._step = max(1, round(setup["probe_resolution"] * 1000))
         self._sigma, self._lead = setup["probe_noise"], setup["lead_resistance"]
-        self.sensor = net.follower(
-            f"{name} sensor", level, lambda: 0.0 if self._out else self._per_second, start
-        )
-        outside = self._per_second / AIR_LAG
-        net.follow(self.sensor, room, lambda: outside if self._out else 0.0)
+        level, start = at
+        self.sensor = net.follower(f"{name} sensor", level, self._in_well, start)
+        net.follow(self.sensor, room, self._in_air)
         self.healthy = True
         self._open = self._short = self._out = False
         self._held: float | None = None
@@ -74,6 +71,12 @@ class Thermometer(Part):
         self._drift_from_ms = 0
         net.parts.append(self)
         net.probe(Probe(name, about, _UNITS), self.text)
+
+    def _in_well(self) -> float:
+        return 0.0 if self._out else self._per_second
+
+    def _in_air(self) -> float:
+        return self._per_second / AIR_LAG if self._out else 0.0
 
     def text(self, names: Names, unit: str, noise: str) -> str:
         """The reading in `unit` as an expression."""

@@ -1,11 +1,13 @@
 """A vessel of well-stirred water: heat capacity that changes with the content, evaporation, boiling.
 
-Surface evaporation: w = open area x 0.089 (p_water - p_air) / latent heat, still air (ASHRAE handbook, after Carrier;
-kPa, kg/s m2, kJ/kg). Published data scatter by about half above 50 degC (common practice, no source).
+Surface evaporation: w = open area x 0.089 (p_water - p_air) / latent heat, still air (ASHRAE handbook, after
+Carrier; kPa, kg/s m2, kJ/kg). Published data scatter by about half above 50 degC (common practice, no
+source).
 
-Boiling: heat that would carry the water above its boiling point leaves as vapour. The surplus over the boiling point
-relaxes with `BOIL_SECONDS`, so the water is never warmer than the boiling point by more than what the heat supply
-adds in about that time (0.05 K for 5 kW on 50 L), and the onset is smooth over `BOIL_ONSET`.
+Boiling: heat that would carry the water above its boiling point leaves as vapour. The surplus over the
+boiling point relaxes with `BOIL_SECONDS`, so the water is never warmer than the boiling point by more than
+what the heat supply adds in about that time (0.05 K for 5 kW on 50 L), and the onset is smooth over
+`BOIL_ONSET`.
 """
 
 from __future__ import annotations
@@ -106,7 +108,7 @@ def parameters(
     return (
         Parameter(f"{name}_volume", "L", volume, 1.0, 300.0, "assumed", f"{what} at the start"),
         Parameter(f"{name}_start", "degC", 20.0, 0.0, 95.0, "assumed", f"{what}: temperature at the start"),
-        Parameter(f"{name}_wall", "kJ/K", wall, 0.0, 50.0, "assumed", "heat capacity of the vessel itself"),
+        Parameter(f"{name}_wall", "kJ/K", wall, 0.5, 50.0, "assumed", "heat capacity of the vessel itself"),
         Parameter(f"{name}_surface", "m2", surface, 0.0, 2.0, "assumed", "water surface"),
         Parameter(
             f"{name}_open", "%", 10.0, 0.0, 100.0, "assumed", "share of the surface that a lid leaves open"

@@ -1,8 +1,8 @@
 """An independent solution of a plant's equations, for checks: scipy's solve_ivp with exact delays.
 
-It shares with the plant the matrix F, the functions of the rates and the instants of the events, and nothing of the
-stepping: the states are integrated with a tight tolerance piece by piece, and what leaves a pipe is looked up in the
-solver's own dense output at the instant at which the parcel entered.
+It shares with the plant the matrix F, the functions of the rates and the instants of the events, and nothing
+of the stepping: the states are integrated with a tight tolerance piece by piece, and what leaves a pipe is
+looked up in the solver's own dense output at the instant at which the parcel entered.
 """
 
 from __future__ import annotations
@@ -141,8 +141,8 @@ class DelayOracle:
 def worst_error(make, schedule, length_ms, method="DOP853", rtol=1e-10):
     """Largest difference [K] between a plant and the oracle over a schedule [(time_ms, command values)].
 
-    `make` builds a fresh plant. Compares all temperatures and probe sensors at least every two seconds, and the
-    contents of the vessels in units of 1 g.
+    `make` builds a fresh plant. Compares all temperatures and probe sensors at least every two seconds, and
+    the contents of the vessels in units of 1 g.
     """
     times = {time for time, _ in schedule} | set(range(0, length_ms + 1, LONGEST_PIECE_MS))
     scout = make()
