@@ -118,7 +118,8 @@ def test_help_and_lists_load_nothing_heavy() -> None:
     """What answers at once must not wait for the libraries that runs need."""
     heavy = "{'numpy', 'scipy', 'pydantic', 'serial', 'lark'}"
     code = (
-        "import sys; from harness.cli import main; main(['--help']); main(['run', '--help']); main(['runs']); "
+        "import sys; from harness.cli import main; "
+        "main(['--help']); main(['run', '--help']); main(['runs']); "
         f"print(sorted({{name.split('.')[0] for name in sys.modules}} & {heavy}))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
