@@ -177,10 +177,8 @@ class Latch(Past):
             state = YES if was_surely else UNKNOWN if was_possibly else NO
             return np.full(len(opens), state, np.int8)
         before = np.concatenate(([last], opens[:-1]))
-        surely = _latched(
-            (opens == YES) & (before <= self._before) & (closes == NO), closes != NO, was_surely
-        )
-        possibly = _latched((opens != NO) & (before != YES) & (closes != YES), closes == YES, was_possibly)
+        surely = _latched((opens == YES) & (before <= self._before), closes != NO, was_surely)
+        possibly = _latched((opens != NO) & (before != YES), closes == YES, was_possibly)
         latched: Truths = np.where(surely, YES, np.where(possibly, UNKNOWN, NO)).astype(np.int8)
         return latched
 
@@ -202,7 +200,7 @@ class Latch(Past):
 
 
 def _latched(sets: Any, resets: Any, before: bool) -> NDArray[np.bool_]:
-    """State of a latch after each element."""
+    """State of a latch after each element; a reset wins over a set at the same one."""
     index = np.arange(1, len(sets) + 1)
     last_set = np.maximum.accumulate(np.where(sets, index, 0))
     last_reset = np.maximum.accumulate(np.where(resets, index, 0))

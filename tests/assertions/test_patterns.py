@@ -102,10 +102,14 @@ def said(verdict):
         ({"never": "valve", "while_": "flame", "grace_ms": 4}, [0, 1, 3],
          {"flame": [0, 1, 0], "valve": [1, 1, 1]},
          (IDLE, None, "", None)),
+        # an opening that is over before its grace says nothing
+        ({"never": "valve", "while_": "flame", "grace_ms": 4}, [0, 1, 3, 10, 11, 20],
+         {"flame": [0, 1, 0, 1, 1, 1], "valve": [1, 1, 1, 1, 0, 0]}, (MET, 3.0, "s", 11000)),
         ({"never": "valve", "grace_ms": 2}, [0, 1, 9], {"valve": [1, 0, 0]}, (MET, 1.0, "s", 1000)),
         ({"always": "x < 50 degC", "grace_ms": 1}, [0, 1, 2], {"x": [60, 40, 40]}, (MET, 10.0, "K", 1000)),
         # functions
         ({"always": "rate(x) < 2 K/min"}, [0, 60, 120], {"x": [20, 21, 22.5]}, (MET, 0.5 / 60, "K/s", 60000)),
+        ({"always": "rate(x) > 0.4 K/s"}, [0, 1, 2], {"x": [20, 21, 21.5]}, (MET, 0.1, "K/s", 1000)),
         ({"never": "held(valve, 2 s)"}, [0, 1, 2.9, 4], {"valve": [0, 1, 0, 0]}, (MET, None, "", None)),
         ({"never": "held(valve, 2 s)"}, [0, 1, 3.1, 4], {"valve": [0, 1, 0, 0]}, (BROKEN, None, "", 3000)),
         ({"never": "rises(x > 50 degC)"}, [0, 1, 2], {"x": [60, 40, 60]}, (BROKEN, None, "", 1500)),
@@ -258,6 +262,8 @@ def test_a_single_row_is_judged_at_its_moment_and_held_to_the_end():
     assert said(judged([0], {"x": [40]}, always="x < 50 degC")) == (MET, 10.0, "K", 0)
     late = judged([0], {"valve": [1]}, end=9, after="at 2 s", within_ms=4, expect="not valve")
     assert said(late) == (BROKEN, -3.0, "s", 6000)
+    last = judged([0, 5], {"valve": [0, 0]}, end=9, after="at 9 s", within_ms=0, expect="not valve")
+    assert said(last) == (MET, 0.0, "s", 9000)
 
 
 def test_a_condition_may_speak_of_no_signal():
