@@ -26,7 +26,7 @@ class Thermocouple:
     Examples
     --------
     >>> round(K.emf(68.0), 1), round(K.temperature(4096.2), 2), round(K.published_temperature(4096.2), 2)
-    (2768.2, 100.0, 100.01)
+    (2768.2, 100.0, 99.97)
     """
 
     def __init__(self, letter: str) -> None:
