@@ -149,8 +149,8 @@ class Exchange:
         for value, (channel, unit) in zip(outputs, self._units, strict=True):
             if value is not None and not unit.low <= value <= unit.high:
                 raise DeviceError(
-                    f"the device set output {channel.name} to {value} at {self.t_ms / 1000:.3f} s; "
-                    f"a {channel.unit} is {unit.low} to {unit.high}. Mend the firmware's output."
+                    f"the device set output {channel.name} to {value}; a {channel.unit} is "
+                    f"{unit.low} to {unit.high}. Mend the firmware's output."
                 )
         command = [0.0] * len(self.plant.actuators)
         for drive in self.joined.drives:

@@ -25,6 +25,9 @@ from harness.scenario import Scenario
 from plants import Plant, ready_plants
 
 BALANCE_LIMIT = 1e-6
+ANSWER_TIMEOUT_S = 2.0
+# A board's loader may hold its firmware back for two seconds or more.
+BOOT = 2.5
 KEPT_EVENTS = 5000
 
 
@@ -34,6 +37,7 @@ def run_scenario(
     logbook: Logbook,
     *,
     progress: Callable[[int, int], None] | None = None,
+    answer_timeout_s: float = ANSWER_TIMEOUT_S,
 ) -> RunResult:
     """Play one scenario and return what became of it; everything is in the logbook by then.
 
@@ -43,6 +47,7 @@ def run_scenario(
     device : a link as a person writes it (`builtin`, `run:./firmware`, `/dev/ttyACM0`, …).
     logbook : keeps the run.
     progress : called now and then with (bench time, length) [ms].
+    answer_timeout_s : how long the device may take for an answer; `BOOT` times that while it boots. [s]
 
     Raises
     ------
@@ -54,7 +59,10 @@ def run_scenario(
         The run could not be recorded.
     """
     plant = ready_plants()[scenario.plant](scenario.plant_setup, seed=scenario.seed)
-    with closing(Device(open_link(device))) as dut:
+    link = open_link(device)
+    with closing(
+        Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=BOOT * answer_timeout_s)
+    ) as dut:
         identity = dut.hello()
         return _Run(scenario, device, dut, identity, plant, logbook).play(progress)
 
@@ -173,9 +181,10 @@ class _Run:
     def _soundness(self) -> Iterator[str]:
         if self.recorder.unsound is not None:
             yield self.recorder.unsound
-        gap = self.plant.balance().heat_error
-        if not gap <= BALANCE_LIMIT:
-            yield f"the plant's energy balance is off by {gap:.1e} of its heat; its model is unsound"
+        books = self.plant.balance()
+        for what, gap in (("energy", books.heat_error), ("water", books.water_error)):
+            if not gap <= BALANCE_LIMIT:
+                yield f"the plant's {what} balance is off by {gap:.1e} of the whole; its model is unsound"
 
     def _notes(self) -> tuple[str, ...]:
         notes = list(self.joined.notes)

@@ -48,6 +48,11 @@ def no_hello(heard: Heard, sent: bytes, waited_s: float) -> str:
             f"nothing came in {waited_s:g} s. Is it the right port, is the board powered, and does its "
             "firmware call the kit in every turn of its loop?"
         )
+    if not heard.lines:
+        return (
+            f"{heard.total} bytes came in {waited_s:g} s, but no whole line. Is the baud rate the firmware's "
+            "(set it after the port, as in ?baud=57600), and does it end its lines with LF?"
+        )
     first = heard.excerpts[0] if heard.excerpts else b""
     if any(sent in excerpt for excerpt in heard.excerpts):
         return (

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import partial
 from typing import Annotated
 
 from cyclopts import Parameter
 
 from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+
+SHORTEST_ANSWER_MS, LONGEST_ANSWER_MS = 10, 600_000
 
 
 def run(
@@ -16,6 +19,7 @@ def run(
     logbook: LogbookOption = DEFAULT_LOGBOOK,
     seed: int | None = None,
     expected: Annotated[bool, Parameter(negative=())] = False,
+    answer_timeout: str = "2 s",
 ) -> int:
     """Play scenarios against a device and judge them.
 
@@ -31,9 +35,12 @@ def run(
         Of the noise, in place of each scenario's own.
     expected
         Exit with 0 when every run ends as its scenario expects, whatever that is.
+    answer_timeout
+        How long the device may take for an answer; two and a half times that while it boots.
     """
     from harness.cli.find import find, load_all
 
+    answer_s = _answer_s(answer_timeout)
     loaded = load_all(find(scenarios, "run"))
     if seed is not None:
         loaded = [replace(scenario, seed=seed) for scenario in loaded]
@@ -42,4 +49,21 @@ def run(
     from harness.cli.play import Session
     from harness.logbook import Logbook
 
-    return Session(run_scenario, device, Logbook(logbook), compare=expected).play(loaded)
+    playing = partial(run_scenario, answer_timeout_s=answer_s)
+    return Session(playing, device, Logbook(logbook), compare=expected).play(loaded)
+
+
+def _answer_s(text: str) -> float:
+    from harness.errors import WrongUseError
+    from harness.quantity import QuantityError, parse_ms
+
+    try:
+        answer_ms = parse_ms(text)
+    except QuantityError as error:
+        raise WrongUseError(f"unlit run: --answer-timeout {text}: {error}.") from None
+    if not SHORTEST_ANSWER_MS <= answer_ms <= LONGEST_ANSWER_MS:
+        raise WrongUseError(
+            f"unlit run: --answer-timeout {text} is out of range. Give "
+            f"{SHORTEST_ANSWER_MS} ms to {LONGEST_ANSWER_MS // 60_000} min."
+        )
+    return answer_ms / 1000
