@@ -39,7 +39,7 @@ def build_stand_in(core: Path, out: Path) -> Path:
 
 
 def build_altered(figure: str, folder: Path) -> Path:
-    """The reference controller as a library, but with `figure`, such as `loss_ms = 6000`, in its constants."""
+    """The reference controller as a library, but with `figure`, such as `loss_ms = 6000`, in its table."""
     table = (C_SOURCES / f"{CONTROL_SOURCES[-1]}.c").read_text()
     altered, found = re.subn(rf"\.{figure.split()[0]} = -?\d+", f".{figure}", table)
     assert found == 1
