@@ -74,7 +74,7 @@ class SteinhartHart:
         return _held(1.0 / inverse) if inverse > 0.0 else HIGHEST
 
     def ohm(self, temp: float) -> float:
-        """Resistance [ohm] at `temp` [degC]: the real root of the cubic; back within 1e-6 K, -55..300 degC."""
+        """Resistance [ohm] at `temp` [degC]: root of the cubic; back within 1e-6 K, -55..300 degC."""
         rest = (self.a - 1.0 / (temp + KELVIN)) / self.c
         third = self.b / (3.0 * self.c)
         root = sqrt(third**3 + rest * rest / 4.0)

