@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 
 import numpy as np
 from numpy.typing import NDArray
 
-from harness.assertions import Verdict, check_spec, compile_assertion
+from harness.assertions import Judge, Verdict, check_spec
 from harness.errors import FileMistakesError, Mistake
 from harness.scenario import Scenario
 
 
-class Judge:
-    """Feeds each monitor the columns it names.
+class ScenarioJudge:
+    """Gives the judge the columns it needs of each chunk.
 
     Raises
     ------
@@ -29,16 +29,15 @@ class Judge:
         ]
         if mistakes:
             raise FileMistakesError(mistakes)
-        self._monitors = [compile_assertion(spec, units) for spec in scenario.assertions]
-        wanted = {name for monitor in self._monitors for name in monitor.names}
+        self._judge = Judge(scenario.assertions, units)
+        wanted = set(self._judge.names)
         self._columns = {name: i for i, name in enumerate(units) if name in wanted}
 
     def chunk(self, times_ms: NDArray[np.int64], values: NDArray[np.float64]) -> None:
         """Take the next rows."""
         columns = {name: np.ascontiguousarray(values[:, i]) for name, i in self._columns.items()}
-        for monitor in self._monitors:
-            monitor.chunk(times_ms, columns)
+        self._judge.chunk(times_ms, columns)
 
-    def verdicts(self, end_ms: int, complete: bool) -> Sequence[Verdict]:
+    def verdicts(self, end_ms: int, complete: bool) -> list[Verdict]:
         """The verdicts, in the scenario's order."""
-        return [monitor.finish(end_ms, complete) for monitor in self._monitors]
+        return self._judge.finish(end_ms, complete)

@@ -12,7 +12,7 @@ from harness.assertions.verdict import Status
 from harness.bench.channels import channel_unit
 from harness.bench.device import Device
 from harness.bench.exchange import Condition, Exchange
-from harness.bench.judge import Judge
+from harness.bench.judge import ScenarioJudge
 from harness.bench.panel import panel_names
 from harness.bench.recorder import Column, Recorder
 from harness.bench.result import Event, RunResult, overall
@@ -83,7 +83,7 @@ class _Run:
         tells = _tell_names(scenario)
         columns = list(_columns(plant, identity, self.joined, panel, tells))
         units = {column.name: column.unit for column in columns}
-        self.judge = Judge(scenario, units)
+        self.judge = ScenarioJudge(scenario, units)
         self.digest = RunDigest(list(units), list(units.values()))
         conditions = dict(_conditions(scenario, units))
         self.events: list[Event] = []
