@@ -96,7 +96,6 @@ class Plant:
         """Drive the actuators, one value each in the order of `actuators`, from now on."""
         if list(values) == self._commanded:
             return
-        self._net.queue.now_ms = self.time_ms
         for number, (_, drive) in enumerate(self._net.actuators):
             if values[number] != self._commanded[number]:
                 drive(values[number])
@@ -105,11 +104,12 @@ class Plant:
 
     def advance(self, until_ms: int) -> None:
         """Carry the plant on to `until_ms`; events up to and at that time happen at their own millisecond."""
-        now, step = self.time_ms, self._stepper.step
+        now, step, queue = self.time_ms, self._stepper.step, self._net.queue
         while True:
             if self._next_ms <= now:
                 self._happen()
             elif now >= until_ms:
+                queue.now_ms = now
                 return
             else:
                 length = min(until_ms, self._next_ms) - now
@@ -229,7 +229,6 @@ class Plant:
             self._change_fault(ended.kind)
 
     def _change_fault(self, kind: str) -> None:
-        self._net.queue.now_ms = self.time_ms
         active = [fault for fault in self._active.values() if fault.kind == kind]
         for entry in self._net.faults:
             if entry.fault.kind == kind:

@@ -7,11 +7,12 @@ from plants.media.gas import BUTANE, METHANE, PROPANE, orifice_ft3_per_h, orific
 from plants.parts.gas_burner import GasBurner, parameters
 from tests.plants.small_plants import signal
 
-# BCcampus open plumbing textbook, 3rd ed., appendix 2 (K 0.90): natural gas SG 0.60 at 7 in w.c., propane SG 1.50
-# at 11 in w.c.; cubic feet per hour.
+# BCcampus open plumbing textbook, 3rd ed., appendix 2 (K 0.90), cubic feet per hour: natural gas SG 0.60 at
+# 7 in w.c., propane SG 1.50 at 11 in w.c.
 ORIFICES = [
-    (79, 0.0145, 0.842, 0.667), (76, 0.0200, 1.602, 1.270), (70, 0.0280, 3.139, 2.489), (68, 0.0310, 3.848, 3.051),
-    (66, 0.0330, 4.361, 3.457), (65, 0.0350, 4.905, 3.889), (64, 0.0360, 5.190, 4.114), (62, 0.0380, 5.782, 4.584),
+    (79, 0.0145, 0.842, 0.667), (76, 0.0200, 1.602, 1.270), (70, 0.0280, 3.139, 2.489),
+    (68, 0.0310, 3.848, 3.051), (66, 0.0330, 4.361, 3.457), (65, 0.0350, 4.905, 3.889), (64, 0.0360, 5.190, 4.114),
+    (62, 0.0380, 5.782, 4.584),
 ]  # fmt: skip
 
 
@@ -22,13 +23,15 @@ def test_orifice_table(drill, inch, natural, propane):
 
 
 # NFPA 54 table E.1.1(a), natural gas at 7 in w.c.; the formula is within 1.5 %.
-@pytest.mark.parametrize(("inch", "flow"), [(0.0135, 0.73), (0.0145, 0.84), (0.0160, 1.04), (0.0180, 1.31), (0.02, 1.61)])
+@pytest.mark.parametrize(
+    ("inch", "flow"), [(0.0135, 0.73), (0.0145, 0.84), (0.0160, 1.04), (0.0180, 1.31), (0.02, 1.61)]
+)
 def test_orifice_table_of_the_gas_code(inch, flow):
     assert orifice_ft3_per_h(inch, 7.0, 0.60) == pytest.approx(flow, rel=0.015)
 
 
 def test_power_of_an_orifice():
-    """Drill 57 (0.043 in), propane at 11 in w.c.: 5.87 ft3/h (formula) of about 2560 Btu/ft3 (heats of formation)."""
+    """Drill 57 (0.043 in), propane at 11 in w.c.: 5.87 ft3/h (formula) of 2560 Btu/ft3 (heats of formation)."""
     watts = orifice_power_w(0.043 * 25.4, 11.0 * 0.249089, PROPANE)
     assert watts == pytest.approx(5.87 * 2560.0 * 1055.056 / 3600.0, rel=0.01)
 
@@ -51,11 +54,13 @@ class Space(Plant):
         net.actuator("valve", "bool", "test", burner.command_valve)
 
 
-# 10 kW (higher heating value) into a well-mixed 100 L space: 20.3 s (propane) and 19.4 s (methane) to the limit of
-# NFPA 497, worked from the table values with -ln(1 - LFL) V / q.
+# 10 kW (higher heating value) into a well-mixed 100 L space: 20.3 s (propane) and 19.4 s (methane) to the limit
+# of NFPA 497, worked from the table values with -ln(1 - LFL) V / q.
 @pytest.mark.parametrize(("gas", "seconds"), [(0.0, 20.3), (1.0, 19.4)])
 def test_time_to_the_lower_flammability_limit(gas, seconds):
-    space = Space({"burner_power": 10.0, "fire_space": 100.0, "ventilation": 0.0, "gas": gas, "valve_open_time": 0.0})
+    space = Space(
+        {"burner_power": 10.0, "fire_space": 100.0, "ventilation": 0.0, "gas": gas, "valve_open_time": 0.0}
+    )
     space.command([1])
     while signal(space, "unburned_gas") < 100.0:
         space.advance(space.time_ms + 10)

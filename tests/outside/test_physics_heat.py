@@ -7,8 +7,15 @@ from plants.media.water import SPECIFIC_HEAT
 from plants.parts.pump import FLOW_DENSITY
 from tests.plants.small_plants import Block, Kettle, Loop, signal
 
-# Effectiveness of an exchanger with one side at one temperature, 1 - exp(-NTU) (heat transfer textbooks; ht 1.2.0).
-EFFECTIVENESS = [(0.25, 0.22120), (0.5, 0.39347), (1.0, 0.63212), (1.5, 0.77687), (2.0, 0.86466), (3.0, 0.95021)]
+# Exchanger with one side at one temperature: effectiveness 1 - exp(-NTU) (heat transfer textbooks; ht 1.2.0).
+EFFECTIVENESS = [
+    (0.25, 0.22120),
+    (0.5, 0.39347),
+    (1.0, 0.63212),
+    (1.5, 0.77687),
+    (2.0, 0.86466),
+    (3.0, 0.95021),
+]
 
 
 def loop_effectiveness(ntu, flow=6.0):
@@ -23,7 +30,9 @@ def loop_effectiveness(ntu, flow=6.0):
 @pytest.mark.parametrize(("ntu", "effectiveness"), EFFECTIVENESS)
 def test_coil_effectiveness(ntu, effectiveness):
     assert loop_effectiveness(ntu) == pytest.approx(effectiveness, abs=1e-5)
-    assert loop_effectiveness(ntu) == pytest.approx(effectiveness_from_NTU(ntu, Cr=0.0, subtype="boiler"), abs=1e-6)
+    assert loop_effectiveness(ntu) == pytest.approx(
+        effectiveness_from_NTU(ntu, Cr=0.0, subtype="boiler"), abs=1e-6
+    )
 
 
 def test_condenser_of_a_textbook():
@@ -32,20 +41,22 @@ def test_condenser_of_a_textbook():
 
 
 def test_heated_water_of_a_textbook():
-    """Cengel and Ghajar, problem 11-134: water 20 to 60 degC against 130 degC, NTU 0.45199, effectiveness 0.36364."""
+    """Cengel and Ghajar, problem 11-134: water 20 to 60 against 130 degC, NTU 0.45199, effectiveness 0.36364."""
     assert loop_effectiveness(0.45199) == pytest.approx(0.36364, abs=1e-5)
 
 
 def test_kettle_coil_worked_by_hand():
     """UA 395.7 W/K at 0.1 kg/s, 65 degC in, 72 degC around: 69.28 degC out (correlations of ht, worked)."""
-    loop = Loop({"ua": 395.7, "flow": 0.1 / FLOW_DENSITY * 60000.0, "inlet": 65.0, "around": 72.0, "volume": 1.4})
+    loop = Loop(
+        {"ua": 395.7, "flow": 0.1 / FLOW_DENSITY * 60000.0, "inlet": 65.0, "around": 72.0, "volume": 1.4}
+    )
     loop.command([1])
     loop.advance(60_000)
     assert signal(loop, "outlet") == pytest.approx(69.28, abs=0.01)
 
 
 def test_newton_cooling():
-    """T = Ta + (T0 - Ta) exp(-t UA / m c), 25 kg, 4190 J/kg K, 5 W/K: 87.37 degC after 1 h, 70 degC after 2.735 h."""
+    """T = Ta + (T0 - Ta) exp(-t UA / m c), 25 kg, 4190 J/kg K, 5 W/K: 87.37 degC after 1 h, 70 after 2.735 h."""
     block = Block()
     block.advance(3_600_000)
     assert signal(block, "block") == pytest.approx(87.37, abs=0.005)
@@ -84,14 +95,23 @@ def test_water_boils_at_its_altitude(altitude, boiling):
     assert boiling < signal(kettle, "water") < boiling + band
 
 
-# Still air, ASHRAE handbook (after Carrier), air 20 degC 50 %: kg/h from one square metre at a water temperature.
-@pytest.mark.parametrize(("temp", "rate"), [(27, 0.315), (40, 0.828), (60, 2.55), (67, 3.59), (80, 6.42), (90, 9.69)])
+# Still air of 20 degC and 50 %, ASHRAE handbook (after Carrier): kg/h from one square metre of water.
+@pytest.mark.parametrize(
+    ("temp", "rate"), [(27, 0.315), (40, 0.828), (60, 2.55), (67, 3.59), (80, 6.42), (90, 9.69)]
+)
 def test_evaporation_from_a_surface(temp, rate):
     from plants.kernel.builder import Builder
     from plants.parts.vessel import Vessel
 
     vessel = Vessel(
-        Builder(), "pond", volume_l=100.0, start=temp, wall=0.0, open_m2=1.0, boiling=100.0, moisture_kpa=1.1696
+        Builder(),
+        "pond",
+        volume_l=100.0,
+        start=temp,
+        wall=0.0,
+        open_m2=1.0,
+        boiling=100.0,
+        moisture_kpa=1.1696,
     )
     mass = 100.0
     _, vapour, _ = vessel.rates(mass * SPECIFIC_HEAT * temp, mass)

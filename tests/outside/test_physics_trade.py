@@ -13,7 +13,8 @@ def rig_of_ten_gallons(power_kw, liquor_gal, mash_gal):
     """A rig of the ten-gallon class: light base and walls, water instead of mash."""
     return ready_plants()["herms-gas"]({
         "burner_power": power_kw, "liquor_volume": liquor_gal * GALLON_L, "mash_volume": mash_gal * GALLON_L,
-        "grain": 0.5, "base_heat": 3.0, "liquor_wall": 2.0, "mash_wall": 2.0, "liquor_loss": 5.0, "mash_loss": 3.0,
+        "grain": 0.5, "base_heat": 3.0, "liquor_wall": 2.0, "mash_wall": 2.0,
+        "liquor_loss": 5.0, "mash_loss": 3.0,
     })  # fmt: skip
 
 
@@ -28,7 +29,7 @@ def rates(rig, pump):
 
 
 def test_a_burner_sized_on_five_gallons_keeps_its_rate_with_the_volume_split():
-    """Sized for 2 degF/min on 5 gal in the tank; 5.25 gal split 2:1 over tank and mash tun: roughly the same."""
+    """Sized for 2 degF/min on 5 gal in the tank; 5.25 gal split 2:1 over tank and tun: roughly the same."""
     weak, strong = (rates(rig_of_ten_gallons(power, 5.0, 1.0), 0)[0] for power in (2.0, 4.0))
     power = 2.0 + 2.0 * (RATE_K_S - weak) / (strong - weak)
     assert rates(rig_of_ten_gallons(power, 5.0, 1.0), 0)[0] == pytest.approx(RATE_K_S, rel=0.01)
@@ -38,7 +39,7 @@ def test_a_burner_sized_on_five_gallons_keeps_its_rate_with_the_volume_split():
 
 
 def test_a_coil_outlet_reacts_within_tens_of_seconds():
-    """The burner lights with pump and temperatures steady: the coil outlet answers long before the mash does."""
+    """The burner lights while all is steady: the coil outlet answers long before the mash does."""
     rig = ready_plants()["herms-gas"]({"liquor_start": 66.0, "mash_start": 66.0, "ambient": 20.0})
     rig.command([0, 0, 1])
     rig.advance(120_000)

@@ -1,4 +1,4 @@
-"""Water and air against IAPWS-IF97 (package iapws), CoolProp (IAPWS-95) and the standard atmosphere (fluids)."""
+"""Water and air against IAPWS-IF97 (iapws), IAPWS-95 (CoolProp) and the standard atmosphere (fluids)."""
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -47,7 +47,9 @@ def test_one_specific_heat_is_within_a_tenth_of_a_degree_of_if97(temp):
 
 
 # IAPWS R7-97, tables 35 and 36: computer-program verification values.
-@pytest.mark.parametrize(("kelvin", "mpa"), [(300.0, 0.353658941e-2), (500.0, 2.63889776), (600.0, 12.3443146)])
+@pytest.mark.parametrize(
+    ("kelvin", "mpa"), [(300.0, 0.353658941e-2), (500.0, 2.63889776), (600.0, 12.3443146)]
+)
 def test_saturation_pressure_verification_values(kelvin, mpa):
     assert saturation_kpa(kelvin - 273.15) == pytest.approx(mpa * 1000.0, rel=1e-8)
 

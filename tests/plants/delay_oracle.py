@@ -18,7 +18,7 @@ LONGEST_PIECE_MS = 2000
 
 @dataclass
 class Piece:
-    """One stretch between events: its dense solution, and the volume that had entered the pipes at its start."""
+    """One stretch between events: its dense solution, and the volume that had entered at its start."""
 
     start: float
     end: float
@@ -106,9 +106,10 @@ class DelayOracle:
             self.breaks.append(self.entered)
         matrix = self.net.matrix()
         inputs = np.array(self.plant._stepper.now[self.states : self.states + len(self.net.inputs)])
-        for one, other in zip(
-            [start, *self.arrivals(start, end, rate)], [*self.arrivals(start, end, rate), end], strict=True
-        ):
+        shortest = min((pipe._volume for pipe in self.net.delays), default=np.inf)
+        parts = int((end - start) * rate / (0.8 * shortest)) + 1
+        cuts = sorted({*np.linspace(start, end, parts + 1)[:-1], *self.arrivals(start, end, rate)})
+        for one, other in zip(cuts, [*cuts[1:], end], strict=True):
             self.piece(one, other, rate, matrix, inputs)
         self.plant.advance(until_ms)
 

@@ -75,7 +75,14 @@ class Loop(Plant):
         circuit = Circuit(net)
         pump = Pump(net, circuit, setup)
         pipe = Pipe(
-            net, "pipe", circuit, source, bath, volume_l=setup["volume"], ua=setup["ua"], start=setup["around"]
+            net,
+            "pipe",
+            circuit,
+            source,
+            bath,
+            volume_l=setup["volume"],
+            ua=setup["ua"],
+            start=setup["around"],
         )
         net.transfer(pipe.outlet.level, circuit.heat_flow, pipe.outlet.heat, sink.heat)
         net.temperature("outlet", "test", pipe.outlet)

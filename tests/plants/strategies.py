@@ -1,0 +1,53 @@
+"""Random set-ups, schedules and faults for the properties of the ready plants."""
+
+from __future__ import annotations
+
+from hypothesis import strategies as st
+
+from plants import ready_plants
+
+HERMS = ready_plants()["herms-gas"]
+
+
+def setups(kind=HERMS, names=None):
+    """Some parameters of a plant at values from their whole ranges."""
+    wanted = [one for one in kind.parameters if names is None or one.name in names]
+    return st.fixed_dictionaries({}, optional={one.name: st.floats(one.low, one.high) for one in wanted})
+
+
+def faults(kind=HERMS):
+    """One fault with its place and sizes."""
+    return st.sampled_from(kind.faults).flatmap(
+        lambda fault: st.tuples(
+            st.just(fault.kind),
+            st.sampled_from(fault.places) if fault.places else st.none(),
+            st.fixed_dictionaries(
+                {}, optional={one.name: st.floats(one.low, one.high) for one in fault.sizes}
+            ),
+        )
+    )
+
+
+def schedules(most=8, longest_ms=120_000):
+    """Steps (wait [ms], command, fault to begin or None, whether the oldest fault ends)."""
+    step = st.tuples(
+        st.integers(1, longest_ms),
+        st.tuples(*[st.integers(0, 1)] * 3),
+        st.one_of(st.none(), st.none(), faults()),
+        st.booleans(),
+    )
+    return st.lists(step, min_size=1, max_size=most)
+
+
+def play(plant, schedule, advance=None):
+    """Drive a plant through a schedule; `advance(plant, until_ms)` does the waiting."""
+    go = advance or (lambda plant, until_ms: plant.advance(until_ms))
+    tokens = []
+    for wait_ms, command, fault, ends in schedule:
+        plant.command(command)
+        if ends and tokens:
+            plant.end_fault(tokens.pop(0))
+        if fault is not None:
+            tokens.append(plant.begin_fault(*fault))
+        go(plant, plant.time_ms + wait_ms)
+    return plant

@@ -1,0 +1,81 @@
+"""What comes in, leaves or stays; and nothing warmer or colder than its surroundings without a cause."""
+
+import math
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.plants.small_plants import Kettle, signals
+from tests.plants.strategies import HERMS, play, schedules, setups
+
+TEMPERATURES = [one.name for one in HERMS.signals if one.unit == "degC"]
+
+
+@settings(max_examples=40)
+@given(setups(), schedules())
+def test_heat_water_and_gas_balance_close(setup, schedule):
+    plant = play(HERMS(setup), schedule)
+    books = plant.balance()
+    assert books.heat_error < 1e-9
+    assert books.water_error < 1e-9
+    assert books.gas_drift_kg < 1e-12
+    assert all(math.isfinite(value) for value in plant.sample())
+
+
+def test_balance_of_a_long_day_with_boiling():
+    """Six hours, boiling for most of them, burner and pump switched each minute."""
+    plant = HERMS({"liquor_start": 90.0, "mash_start": 60.0, "burner_power": 15.0, "liquor_open": 100.0})
+    for minute in range(360):
+        plant.command([minute % 3 > 0, minute % 3 > 0, minute % 5 > 1])
+        plant.advance((minute + 1) * 60_000)
+    books = plant.balance()
+    assert books.evaporated_kg > 5.0
+    assert books.heat_error < 1e-9
+    assert books.water_error < 1e-9
+
+
+def test_the_books_name_every_joule():
+    """The books by hand: 5.5 kW for 1000 s, half an hour after which all that is missing was lost."""
+    kettle = Kettle({"loss": 5.0})
+    kettle.command([1])
+    kettle.advance(1_000_000)
+    kettle.command([0])
+    kettle.advance(2_800_000)
+    books = kettle.balance()
+    assert math.isclose(books.supplied_j, 5.5e6, rel_tol=1e-12)
+    assert math.isclose(books.stored_j, 5.5e6 - books.lost_j, rel_tol=1e-9)
+    assert books.evaporated_kg == 0.0
+
+
+@settings(max_examples=30)
+@given(
+    setups(names={"ambient", "liquor_start", "mash_start", "flow", "coil_ua", "grain", "liquor_volume"}),
+    schedules(),
+)
+def test_without_fire_nothing_leaves_the_hull_of_its_surroundings(setup, schedule):
+    """Closed lids, so that nothing cools by evaporation."""
+    plant = HERMS({**setup, "liquor_open": 0.0, "mash_open": 0.0})
+    warmest = max(plant.setup[name] for name in ("ambient", "liquor_start", "mash_start")) + 1e-6
+    coldest = min(plant.setup[name] for name in ("ambient", "liquor_start", "mash_start")) - 1e-6
+
+    def watch(plant, until_ms):
+        plant.advance(until_ms)
+        values = signals(plant)
+        assert all(coldest <= values[name] <= warmest for name in TEMPERATURES)
+
+    play(plant, [(wait, (0, one[1], one[2]), fault, ends) for wait, one, fault, ends in schedule], watch)
+
+
+@settings(max_examples=15)
+@given(st.floats(500.0, 20000.0), st.floats(5.0, 100.0), st.floats(0.0, 4000.0))
+def test_boiling_water_stays_within_its_band(power, volume, altitude):
+    """Never warmer than the boiling point by more than what the heat adds in about two seconds."""
+    kettle = Kettle({"power": power, "volume": volume, "start": 80.0, "altitude": altitude})
+    kettle.command([1])
+    boiling = kettle._net.parts[0]._boiling
+    for second in range(0, 3000, 50):
+        kettle.advance(second * 1000)
+        mass = kettle.balance().water_now_kg
+        if mass < 1.0:
+            break
+        assert signals(kettle)["water"] < boiling + 2.0 * power / (mass * 4186.0) + 0.03

@@ -1,0 +1,122 @@
+"""The result does not depend on how time is cut; a saved plant goes on exactly."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.plants.delay_oracle import worst_error
+from tests.plants.small_plants import signals
+from tests.plants.strategies import HERMS, play, schedules, setups
+
+MILD = {
+    "ambient",
+    "altitude",
+    "liquor_volume",
+    "mash_volume",
+    "grain",
+    "flow",
+    "burner_power",
+    "liquor_start",
+}
+SMALL = 1e-4
+"""Difference allowed between ways of cutting time [K, L, %]."""
+
+
+def same(one, other, tolerance):
+    """All signals agree, quantities in J to the same tolerance in kJ."""
+    for signal, a, b in zip(one.signals, one.sample(), other.sample(), strict=True):
+        scale = 1000.0 if signal.unit == "J" else 1.0
+        assert a == pytest.approx(b, abs=tolerance * scale, rel=1e-7), signal.name
+
+
+def in_pieces(length_ms):
+    """A way to advance in pieces of `length_ms`."""
+
+    def advance(plant, until_ms):
+        while plant.time_ms < until_ms:
+            plant.advance(min(until_ms, plant.time_ms + length_ms))
+
+    return advance
+
+
+@settings(max_examples=15)
+@given(setups(names=MILD), schedules(5, 30_000), st.sampled_from([100, 125, 250, 333, 1000]))
+def test_halving_the_exchange_interval_changes_nothing(setup, schedule, length_ms):
+    whole = play(HERMS(setup), schedule, in_pieces(length_ms))
+    half = play(HERMS(setup), schedule, in_pieces(length_ms // 2))
+    same(whole, half, SMALL)
+
+
+@settings(max_examples=15)
+@given(setups(names=MILD), schedules(4, 20_000), st.randoms(use_true_random=False))
+def test_random_pieces_end_where_the_whole_step_ends(setup, schedule, chance):
+    def advance(plant, until_ms):
+        while plant.time_ms < until_ms:
+            plant.advance(min(until_ms, plant.time_ms + chance.randint(1, 700)))
+
+    same(play(HERMS(setup), schedule), play(HERMS(setup), schedule, advance), SMALL)
+
+
+@settings(max_examples=20)
+@given(setups(), schedules(4, 30_000), schedules(4, 30_000))
+def test_save_and_restore_are_exact(setup, before, after):
+    plant = play(HERMS(setup, seed=3), before)
+    saved = plant.save()
+    read = plant.reader([(probe.name, probe.units[0]) for probe in plant.probes])
+    first = (play(plant, after).sample(), read())
+    plant.restore(saved)
+    again = (play(plant, after).sample(), read())
+    other = HERMS(setup, seed=3)
+    other.restore(saved)
+    assert repr(first) == repr(again) == repr((play(other, after).sample(), read()))
+
+
+def test_events_happen_at_their_own_millisecond():
+    plant = HERMS({"light_up_delay": 1.237, "valve_open_time": 0.3})
+    seen = []
+    plant.on_change = lambda time_ms, text: seen.append((time_ms, text, signals(plant)["flame"]))
+    plant.advance(1001)
+    plant.command([1, 1, 1])
+    plant.advance(10_000)
+    assert seen == [
+        (1201, "pump turns", 0.0),
+        (1301, "gas valve open", 0.0),
+        (1701, "flow switch sees flow", 0.0),
+        (2538, "flame lights", 1.0),
+        (2838, "flame signal on", 1.0),
+    ]
+
+
+def test_heat_comes_from_the_millisecond_of_the_flame():
+    plant = HERMS({"light_up_delay": 1.237})
+    plant.command([1, 1, 0])
+    plant.advance(2000)
+    assert plant.balance().supplied_j == pytest.approx(5400.0 * (2000 - 300 - 1237) / 1000.0, rel=1e-12)
+
+
+# Five burner cycles; two whole hours are played by tests/benchmarks/plant_step.py.
+CYCLES = [
+    (start + wait, command)
+    for start in range(1000, 300_000, 60_000)
+    for wait, command in ((0, [1, 1, 1]), (4000, [1, 0, 1]), (30_000, [0, 0, int(start % 7 < 4)]))
+]
+
+
+@pytest.mark.parametrize(
+    "setup",
+    [
+        {"liquor_start": 70.0, "mash_start": 45.0},
+        {
+            "liquor_start": 94.3,
+            "altitude": 1600.0,
+            "mash_start": 60.0,
+            "burner_power": 20.0,
+            "liquor_open": 100.0,
+            "mash_open": 100.0,
+        },
+        {"liquor_start": 50.0, "flow": 17.0, "pipe_to_tun": 0.1, "coil_ua": 1500.0, "liquor_lag": 0.5},
+    ],
+)
+def test_agrees_with_a_tight_solver(setup):
+    """DOP853 of scipy at 1e-10 with exact delays, on the plant's own equations."""
+    assert worst_error(lambda: HERMS(setup), CYCLES, 120_000) < 1e-4
