@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from plants.kernel.balance import Balance
-from plants.kernel.describe import Actuator, Fault, FaultSize, Parameter, Probe, Signal
+from plants.kernel.describe import Actuator, Choice, Fault, FaultSize, Parameter, Probe, Signal
 from plants.kernel.plant import Plant
 
 __all__ = [
     "Actuator",
     "Balance",
+    "Choice",
     "Fault",
     "FaultSize",
     "Parameter",

@@ -6,7 +6,7 @@ probes, actuators and faults to the offer.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -54,10 +54,17 @@ class ProbeEntry:
 
 
 class Builder(Network):
-    """Collects a plant."""
+    """Collects a plant.
 
-    def __init__(self) -> None:
+    Attributes
+    ----------
+    seed : chooses what is left to chance.
+    choices : the words a person has set, or their defaults, by name.
+    """
+
+    def __init__(self, seed: int = 0, choices: Mapping[str, str] = {}) -> None:
         super().__init__()
+        self.seed, self.choices = seed, choices
         self.queue = EventQueue()
         self.parts: list[Part] = []
         self.refreeze: list[Callable[[list[float]], None]] = []

@@ -32,6 +32,21 @@ class Parameter:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """A word a person may set, one of `options`; the first is the default."""
+
+    name: str
+    options: tuple[str, ...]
+    source: str
+    about: str
+
+    @property
+    def default(self) -> str:
+        """What holds where nothing is set."""
+        return self.options[0]
+
+
+@dataclass(frozen=True)
 class Probe:
     """A point a controller can read, and the units it can be read in."""
 
@@ -81,9 +96,13 @@ def unknown(where: str, what: str, name: str, known: Iterable[str]) -> ValueErro
 
 
 def complete(
-    where: str, what: str, wanted: Sequence[Parameter] | Sequence[FaultSize], given: Mapping[str, float]
+    where: str,
+    what: str,
+    wanted: Sequence[Parameter] | Sequence[FaultSize],
+    given: Mapping[str, float | str],
+    others: Sequence[str] = (),
 ) -> dict[str, float]:
-    """`given` filled up with defaults.
+    """`given` filled up with defaults; the names `others` are left to somebody else.
 
     Raises
     ------
@@ -93,9 +112,13 @@ def complete(
     by_name = {item.name: item for item in wanted}
     values = {item.name: item.default for item in wanted}
     for name, value in given.items():
+        if name in others:
+            continue
         item = by_name.get(name)
         if item is None:
-            raise unknown(where, what, name, by_name)
+            raise unknown(where, what, name, [*by_name, *others])
+        if isinstance(value, str):
+            raise ValueError(f'{where}: {name} = "{value}" is no figure. Give one in {item.unit}.')
         if not (isfinite(value) and item.low <= value <= item.high):
             raise ValueError(
                 f"{where}: {name} = {value:g} {item.unit} is out of range. "
@@ -103,3 +126,26 @@ def complete(
             )
         values[name] = float(value)
     return values
+
+
+def chosen(where: str, choices: Sequence[Choice], given: Mapping[str, float | str]) -> dict[str, str]:
+    """The choices among `given`, filled up with defaults.
+
+    Raises
+    ------
+    ValueError
+        If a choice is none of its options (the message offers the nearest).
+    """
+    values = {}
+    for choice in choices:
+        value = given.get(choice.name, choice.default)
+        if value not in choice.options:
+            raise unknown(where, choice.name, str(value), choice.options)
+        values[choice.name] = str(value)
+    return values
+
+
+def spelled(units: Sequence[str]) -> str:
+    """Units for a message; the converters of 8 to 24 bits as a range."""
+    words = [unit for unit in units if not unit.startswith("adc")]
+    return " or ".join(words + (["adc8 to adc24"] if len(words) < len(units) else []))

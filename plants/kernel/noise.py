@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from statistics import NormalDist
+from zlib import crc32
 
 _SIZE = 4096
 _PER_WORD = 5
@@ -19,6 +20,12 @@ NORMAL = [NormalDist().inv_cdf((number + 0.5) / _SIZE) for number in range(_SIZE
 def _mixed(number: int) -> int:
     number = (number ^ (number >> 30)) * 0xBF58476D1CE4E5B9 & _MASK
     return (number ^ (number >> 27)) * 0x94D049BB133111EB & _MASK
+
+
+def draw(seed: int, stream: str, number: int) -> float:
+    """A value from 0 to below 1 that belongs to a seed, a stream (by name) and a number such as a time."""
+    salt = _mixed((seed * 0x9E3779B97F4A7C15 + crc32(stream.encode()) + 1) & _MASK)
+    return (_mixed((number * 0x9E3779B97F4A7C15 + salt) & _MASK) >> 11) / 2.0**53
 
 
 def noise_text(table: str, probe: int) -> str:

@@ -8,7 +8,18 @@ from typing import Any, ClassVar, Generic, TypeVar
 from plants.kernel.balance import Balance, balance_of
 from plants.kernel.builder import ActiveFault, Builder
 from plants.kernel.compiled import Names, function
-from plants.kernel.describe import Actuator, Fault, Parameter, Probe, Signal, complete, unknown
+from plants.kernel.describe import (
+    Actuator,
+    Choice,
+    Fault,
+    Parameter,
+    Probe,
+    Signal,
+    chosen,
+    complete,
+    spelled,
+    unknown,
+)
 from plants.kernel.events import NEVER
 from plants.kernel.noise import NORMAL, noise_lines, noise_text
 from plants.kernel.stepping import Stepper
@@ -35,21 +46,22 @@ class Plant:
 
     Parameters
     ----------
-    setup : mapping of str to float
-        Parameters that differ from their defaults, each in its own unit.
+    setup : mapping of str to float or str
+        Parameters that differ from their defaults, each in its own unit, and choices, each one of its words.
     seed : int
         Chooses the noise of the readings.
 
     Raises
     ------
     ValueError
-        If a parameter is unknown or out of its range; the message offers what is right.
+        If a parameter is unknown or out of its range, or a choice none of its words; the message offers what is right.
     """
 
     name: ClassVar[str]
     about: ClassVar[str]
     diagram: ClassVar[str]
     parameters: ClassVar[tuple[Parameter, ...]]
+    choices: ClassVar[tuple[Choice, ...]] = ()
     signals = _Offered[Signal]("signals")
     probes = _Offered[Probe]("probes")
     actuators = _Offered[Actuator]("actuators")
@@ -58,12 +70,13 @@ class Plant:
 
     on_change: Callable[[int, str], None] | None
 
-    def __init__(self, setup: Mapping[str, float] = {}, *, seed: int = 0) -> None:
-        self.setup = complete(self.name, "parameter", self.parameters, setup)
+    def __init__(self, setup: Mapping[str, float | str] = {}, *, seed: int = 0) -> None:
+        words = [choice.name for choice in self.choices]
+        self.setup = complete(self.name, "parameter", self.parameters, setup, words)
         self.seed = seed
         self.time_ms = 0
         self.on_change = None
-        self._net = net = Builder()
+        self._net = net = Builder(seed, chosen(self.name, self.choices, setup))
         self.build(net, self.setup)
         self._stepper = net.stepper = Stepper(net)
         self._offered: dict[str, tuple[Any, ...]] = {
@@ -178,7 +191,7 @@ class Plant:
             entry = self._net.probes[number]
             if unit not in entry.probe.units:
                 raise ValueError(
-                    f'{self.name}: {probe} cannot be read in "{unit}". Use {" or ".join(entry.probe.units)}.'
+                    f'{self.name}: {probe} cannot be read in "{unit}". Use {spelled(entry.probe.units)}.'
                 )
             text = entry.text(names, unit, noise_text(names.of(NORMAL), number))
             used.update([number] if names.of(NORMAL) in text else [])

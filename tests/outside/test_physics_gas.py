@@ -11,8 +11,8 @@ from tests.plants.small_plants import signal
 # 7 in w.c., propane SG 1.50 at 11 in w.c.
 ORIFICES = [
     (79, 0.0145, 0.842, 0.667), (76, 0.0200, 1.602, 1.270), (70, 0.0280, 3.139, 2.489),
-    (68, 0.0310, 3.848, 3.051), (66, 0.0330, 4.361, 3.457), (65, 0.0350, 4.905, 3.889), (64, 0.0360, 5.190, 4.114),
-    (62, 0.0380, 5.782, 4.584),
+    (68, 0.0310, 3.848, 3.051), (66, 0.0330, 4.361, 3.457), (65, 0.0350, 4.905, 3.889),
+    (64, 0.0360, 5.190, 4.114), (62, 0.0380, 5.782, 4.584),
 ]  # fmt: skip
 
 
@@ -31,7 +31,7 @@ def test_orifice_table_of_the_gas_code(inch, flow):
 
 
 def test_power_of_an_orifice():
-    """Drill 57 (0.043 in), propane at 11 in w.c.: 5.87 ft3/h (formula) of 2560 Btu/ft3 (heats of formation)."""
+    """Drill 57 (0.043 in), propane at 11 in w.c.: 5.87 ft3/h (formula) at 2560 Btu/ft3."""
     watts = orifice_power_w(0.043 * 25.4, 11.0 * 0.249089, PROPANE)
     assert watts == pytest.approx(5.87 * 2560.0 * 1055.056 / 3600.0, rel=0.01)
 
@@ -54,8 +54,8 @@ class Space(Plant):
         net.actuator("valve", "bool", "test", burner.command_valve)
 
 
-# 10 kW (higher heating value) into a well-mixed 100 L space: 20.3 s (propane) and 19.4 s (methane) to the limit
-# of NFPA 497, worked from the table values with -ln(1 - LFL) V / q.
+# 10 kW (higher heating value) into a well-mixed 100 L: 20.3 s (propane) and 19.4 s (methane) to the limit of
+# NFPA 497, worked from the table values with -ln(1 - LFL) V / q.
 @pytest.mark.parametrize(("gas", "seconds"), [(0.0, 20.3), (1.0, 19.4)])
 def test_time_to_the_lower_flammability_limit(gas, seconds):
     space = Space(

@@ -41,7 +41,7 @@ def test_condenser_of_a_textbook():
 
 
 def test_heated_water_of_a_textbook():
-    """Cengel and Ghajar, problem 11-134: water 20 to 60 against 130 degC, NTU 0.45199, effectiveness 0.36364."""
+    """Cengel and Ghajar, problem 11-134: water 20 to 60 against 130 degC, NTU 0.45199, gives 0.36364."""
     assert loop_effectiveness(0.45199) == pytest.approx(0.36364, abs=1e-5)
 
 
@@ -56,7 +56,7 @@ def test_kettle_coil_worked_by_hand():
 
 
 def test_newton_cooling():
-    """T = Ta + (T0 - Ta) exp(-t UA / m c), 25 kg, 4190 J/kg K, 5 W/K: 87.37 degC after 1 h, 70 after 2.735 h."""
+    """T = Ta + (T0 - Ta) exp(-t UA / m c), 25 kg, 4190 J/kg K, 5 W/K: 87.37 after 1 h, 70 after 2.735 h."""
     block = Block()
     block.advance(3_600_000)
     assert signal(block, "block") == pytest.approx(87.37, abs=0.005)
