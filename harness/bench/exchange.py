@@ -2,8 +2,8 @@
 
 At each exchange the disturbances due take effect, the probes are read and sent, the outputs of the answer
 come into force, the row is recorded, and the plant advances to the next exchange; a disturbance of the plant
-between two exchanges happens at its own instant. Bench time runs as fast as the device answers; full chunks
-are judged and stored while the device is at work on its answer.
+between two exchanges happens at its own instant, and so does a power cut of the device. Bench time runs as
+fast as the device answers; full chunks are judged and stored while the device is at work on its answer.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from harness.bench.channels import channel_unit
 from harness.bench.device import Device
+from harness.bench.line_upsets import LINE_KINDS, LineUpsets, like_tell
 from harness.bench.panel import Panel
 from harness.bench.recorder import NAN, Recorder
 from harness.bench.result import Event
@@ -59,6 +60,7 @@ class Exchange:
         self.t_ms = 0
         self.exchanges = 0
         self.silent = 0
+        self.power_cuts = 0
         self.doubts: list[str] = []
         self._read = plant.reader([(probe.probe, probe.channel.unit) for probe in joined.probes])
         self._readings: list[int | None] = self._read()
@@ -71,6 +73,15 @@ class Exchange:
         self._typed: list[str] = []
         self._conditions = dict(conditions)
         self._tokens: dict[int, int] = {}
+        self._line = LineUpsets(device.link, self._doubt_tells)
+        self._effects: dict[str, Callable[[Change], None]] = {
+            "set-panel": self._set_panel,
+            "type": self._type,
+            "line-silence": self._fall_silent,
+            "power-cut": self._cut_power,
+            **dict.fromkeys(LINE_KINDS, self._upset_line),
+        }
+        self._begun = False
         plant.on_change = self._plant_changed
 
     # What happened
@@ -92,10 +103,20 @@ class Exchange:
             self.event("device", "sent now in lockstep pace; it is recorded and not applied")
         elif isinstance(message, LineError):
             self.event("link", f"damaged line from the device ({message.reason})")
+            self._doubt_tells(message.excerpt)
+
+    def _doubt_tells(self, line: bytes) -> None:
+        """A line of the device came damaged or was lost: a figure that it tells is not told again."""
+        doubt = (
+            f"the line spoilt a figure that the device told; tell.{', tell.'.join(self._tells)} may be wrong "
+            "from then on. Judge an output in its place: outputs are asked for again."
+        )
+        if self._tells and like_tell(line) and doubt not in self.doubts:
+            self.doubts.append(doubt)
 
     def _plant_changed(self, t_ms: int, text: str) -> None:
         self.event("plant", text, t_ms)
-        if self.exchanges:
+        if self._begun:
             self._record(t_ms)
 
     def _record(self, t_ms: int) -> None:
@@ -112,20 +133,32 @@ class Exchange:
             What ended the run early; all that was recorded before stays.
         """
         device, scenario = self.device, self.scenario
-        device.go(scenario.start_ms % CLOCK_SPAN)
+        device.go(self._clock())
         device.prepare([probe.channel.number for probe in self.joined.probes])
         self._changes(0)
         step, length = scenario.exchange_every_ms, scenario.length_ms
         while self.t_ms < length:
-            self._exchange()
+            self._turn()
             if progress is not None and self.exchanges % PROGRESS_EVERY == 0:
                 progress(self.t_ms, length)
             self._advance(min(self.t_ms + step, length))
         self._record(length)
 
+    def _clock(self) -> int:
+        """What the device's clock shows now."""
+        return (self.scenario.start_ms + self.t_ms) % CLOCK_SPAN
+
+    def _turn(self) -> None:
+        """An exchange if the device has power; a row in any case."""
+        self._begun = True
+        if not self.power_cuts:
+            self._exchange()
+        self._record(self.t_ms)
+        if self._conditions:
+            self._try_conditions()
+
     def _exchange(self) -> None:
-        t_ms, device, recorder = self.t_ms, self.device, self.recorder
-        clock = (self.scenario.start_ms + t_ms) % CLOCK_SPAN
+        clock, device, recorder = self._clock(), self.device, self.recorder
         if self.silent:
             outputs = device.tick(clock)
         else:
@@ -140,9 +173,6 @@ class Exchange:
         self.exchanges += 1
         if outputs is not self._outputs:
             self._take(outputs)
-        recorder.row(t_ms, self.plant.sample(), self._readings, self._rest)
-        if self._conditions:
-            self._try_conditions()
 
     def _take(self, outputs: tuple[int | None, ...]) -> None:
         """Check new outputs and put them in force."""
@@ -200,27 +230,68 @@ class Exchange:
         }
 
     def _apply(self, change: Change, t_ms: int) -> None:
-        disturbance, index = change.disturbance, change.index
+        disturbance = change.disturbance
         place = f" {disturbance.place}" if disturbance.place else ""
         self.event("disturbance", f"{disturbance.kind}{place} {'starts' if change.starts else 'ends'}", t_ms)
-        if disturbance.kind == "line-silence":
-            self.silent += 1 if change.starts else -1
-        elif disturbance.kind == "set-panel":
-            self._panel_moved = True
-            if change.starts:
-                self._panel.press(index, disturbance.panel)
-            else:
-                self._panel.release(index)
-        elif disturbance.kind == "type":
-            self._panel_moved = True
-            self._typed.append(disturbance.text)
-        elif change.starts:
+        self._effects.get(disturbance.kind, self._disturb_plant)(change)
+        # A fault of the line changes nothing but bytes: a run that recovers from it is the clean run.
+        if self._begun and disturbance.kind not in LINE_KINDS:
+            self._record(t_ms)
+
+    def _disturb_plant(self, change: Change) -> None:
+        disturbance, index = change.disturbance, change.index
+        if change.starts:
             begin = self.plant.begin_fault
             self._tokens[index] = begin(disturbance.kind, disturbance.place, disturbance.sizes)
         else:
             self.plant.end_fault(self._tokens.pop(index))
-        if self.exchanges:
-            self._record(t_ms)
+
+    def _set_panel(self, change: Change) -> None:
+        self._panel_moved = True
+        if change.starts:
+            self._panel.press(change.index, change.disturbance.panel)
+        else:
+            self._panel.release(change.index)
+
+    def _type(self, change: Change) -> None:
+        if self.power_cuts:
+            self.event("bench", "typed while the device has no power: nobody heard it")
+            return
+        self._panel_moved = True
+        self._typed.append(change.disturbance.text)
+
+    def _fall_silent(self, change: Change) -> None:
+        self.silent += 1 if change.starts else -1
+
+    def _upset_line(self, change: Change) -> None:
+        if change.starts:
+            self._line.begin(change.index, change.disturbance)
+        else:
+            self.event("link", f"{change.disturbance.kind} struck {self._line.end(change.index)} times")
+
+    def _cut_power(self, change: Change) -> None:
+        """The device loses its power, gets it back, or both at one moment."""
+        lasts = change.disturbance.for_ms is not None or change.disturbance.end_ms is not None
+        if change.starts:
+            self.power_cuts += 1
+            self._typed.clear()
+            self._tells = dict.fromkeys(self._tells, NAN)
+            # Off is a value of what switches or modulates; any other figure has none without power.
+            self._take(tuple(0 if unit.unit in ("bool", "permille") else None for _, unit in self._units))
+            if self._begun:
+                self._record(self.t_ms)
+        if not (change.starts and lasts):
+            self.power_cuts -= 1
+            if not self.power_cuts:
+                self._restore_power()
+
+    def _restore_power(self) -> None:
+        """The device starts again; a person's switches stand as they stood."""
+        self.device.restart()
+        self._take(self.device.back(self._clock()))
+        self._panel.forgotten()
+        self._panel_moved = True
+        self.event("bench", "the device has its power back and has started again")
 
     def _panel_to_device(self) -> None:
         self._panel_moved = False

@@ -41,6 +41,12 @@ class Panel:
         waiting, self._waiting = self._waiting, {}
         return waiting
 
+    def forgotten(self) -> None:
+        """The device has forgotten everything: what is set waits for it again."""
+        for name, value in self._set.items():
+            channel = self._channels[name]
+            self._waiting[channel.number] = panel_wire(value, channel)
+
     def press(self, index: int, settings: Settings) -> None:
         """Disturbance `index` sets something."""
         known = {name: self._set[name] for name in settings if name in self._set}

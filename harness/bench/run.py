@@ -13,13 +13,14 @@ from harness.bench.channels import channel_unit
 from harness.bench.device import Device
 from harness.bench.exchange import Condition, Exchange
 from harness.bench.judge import ScenarioJudge
+from harness.bench.line_upsets import link_for
 from harness.bench.panel import panel_names
 from harness.bench.recorder import Column, Recorder
 from harness.bench.result import Event, RunResult, overall
 from harness.bench.wiring import Joined, join
 from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
 from harness.line import Identity
-from harness.links import open_link
+from harness.links import Link, open_link
 from harness.logbook import Logbook, RunDigest, RunMeta
 from harness.scenario import Scenario
 from plants import Plant, ready_plants
@@ -38,6 +39,7 @@ def run_scenario(
     *,
     progress: Callable[[int, int], None] | None = None,
     answer_timeout_s: float = ANSWER_TIMEOUT_S,
+    opening: Callable[[str], Link] = open_link,
 ) -> RunResult:
     """Play one scenario and return what became of it; everything is in the logbook by then.
 
@@ -48,6 +50,7 @@ def run_scenario(
     logbook : keeps the run.
     progress : called now and then with (bench time, length) [ms].
     answer_timeout_s : how long the device may take for an answer; `BOOT` times that while it boots. [s]
+    opening : from the text of a link to the link.
 
     Raises
     ------
@@ -59,7 +62,7 @@ def run_scenario(
         The run could not be recorded.
     """
     plant = ready_plants()[scenario.plant](scenario.plant_setup, seed=scenario.seed)
-    link = open_link(device)
+    link = link_for(scenario, opening(device))
     with closing(
         Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=BOOT * answer_timeout_s)
     ) as dut:
@@ -133,7 +136,7 @@ class _Run:
             reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: {error}")
         except KeyboardInterrupt:
             reasons.append(f"stopped by a person at {self.exchange.t_ms / 1000:.3f} s")
-        if complete:
+        if complete and not self.exchange.power_cuts:
             reasons += self._leave()
         self.recorder.flush()
         reasons += self.exchange.doubts
@@ -188,6 +191,11 @@ class _Run:
 
     def _notes(self) -> tuple[str, ...]:
         notes = list(self.joined.notes)
+        if self.dut.repeats or self.dut.damaged or self.dut.stale:
+            notes.append(
+                f"the line: {self.dut.repeats} sent again, {self.dut.damaged} came damaged, "
+                f"{self.dut.stale} came twice or late"
+            )
         if self.event_count > len(self.events):
             notes.append(f"{self.event_count} events in the logbook; the first {len(self.events)} are shown")
         return tuple(notes)

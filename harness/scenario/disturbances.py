@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import TYPE_CHECKING, Any
 
 from harness.assertions import ExpressionError, compile_expression
 from harness.quantity import QuantityError
 from harness.scenario.findings import Findings
-from harness.scenario.kinds import BENCH_KINDS, BenchKind
+from harness.scenario.kinds import BENCH_KINDS, BenchKind, BenchSize
 from harness.scenario.model import Disturbance, PanelValue
 from harness.scenario.names import listed, nearest, quoted, unknown
 from harness.scenario.panel import read_panel
@@ -17,7 +17,9 @@ from harness.scenario.tables import DisturbanceTable, keys_of, read_table, shown
 from harness.scenario.values import read_in_unit
 
 if TYPE_CHECKING:
-    from plants import Fault, Plant
+    from plants import Fault, FaultSize, Plant
+
+    AnySize = BenchSize | FaultSize
 
 Raw = Mapping[str, Any]
 
@@ -76,7 +78,8 @@ class DisturbanceReader:
         """Sizes and panel settings, as far as the kind takes them."""
         kind = raw.get("kind")
         if isinstance(kind, str) and kind in BENCH_KINDS:
-            return {}, self._read_bench_kind(BENCH_KINDS[kind], raw, path)
+            sizes = self._read_bench_sizes(BENCH_KINDS[kind], raw, path)
+            return sizes, self._read_bench_kind(BENCH_KINDS[kind], raw, path)
         if not isinstance(kind, str) or self._plant is None:
             return {}, {}
         if kind not in self._faults:
@@ -96,12 +99,17 @@ class DisturbanceReader:
         known = ["kind", "at", "when", "repeat_every", "times"]
         known += [kind.needs] if kind.needs else []
         known += ["for", "until"] if kind.lasting else []
+        known += ["place"] if kind.places else []
+        known += [size.name for size in kind.sizes]
         for key in raw:
             if key not in known:
                 self._findings.at_key((*path, key), self._not_of(kind.kind, key, known, path))
         if kind.needs and kind.needs not in raw:
             example = "panel = { reset = true }" if kind.needs == "panel" else 'text = "status"'
             self._findings.at_key(path, f'kind "{kind.kind}" needs {kind.needs}, such as {example}')
+        place = raw.get("place")
+        if kind.places and isinstance(place, str) and place not in kind.places:
+            self._findings.at_value((*path, "place"), unknown("place", place, kind.places))
         if kind.needs != "panel" or "panel" not in raw:
             return {}
         panel = read_panel(raw["panel"], (*path, "panel"), self._findings)
@@ -109,6 +117,30 @@ class DisturbanceReader:
             what = "panel: sets nothing. Write for example panel = { reset = true }"
             self._findings.at_value((*path, "panel"), what)
         return panel
+
+    def _read_bench_sizes(self, kind: BenchKind, raw: Raw, path: KeyPath) -> dict[str, float]:
+        stated = [size for size in kind.sizes if size.name in raw]
+        for size in stated[1:]:
+            what = f'states both "{stated[0].name}" and "{size.name}". Leave one of them out'
+            self._findings.at_key((*path, size.name), what)
+        if not stated:
+            return {size.name: size.default for size in kind.sizes[:1]}
+        sizes = self._sizes_in(stated[:1], raw, path)
+        for name, value in sizes.items():
+            if value != int(value):
+                self._findings.at_value((*path, name), f"{name}: {value:g} is not a whole number")
+        return sizes
+
+    def _sizes_in(self, known: Iterable[AnySize], raw: Raw, path: KeyPath) -> dict[str, float]:
+        """The sizes that the table states."""
+        sizes = {}
+        for size in known:
+            if size.name in raw:
+                try:
+                    sizes[size.name] = read_in_unit(raw[size.name], size.unit, size.low, size.high)
+                except QuantityError as error:
+                    self._findings.at_value((*path, size.name), f"{size.name}: {error}")
+        return sizes
 
     def _not_of(self, kind: str, key: str, known: list[str], path: KeyPath) -> str:
         if key in ("for", "until"):
@@ -131,16 +163,10 @@ class DisturbanceReader:
         sizes = {size.name: size.default for size in fault.sizes}
         fits = [name for name in _KEYS if name not in ("panel", "text")]
         for key in raw:
-            if key in known:
-                size = known[key]
-                try:
-                    sizes[key] = read_in_unit(raw[key], size.unit, size.low, size.high)
-                except QuantityError as error:
-                    self._findings.at_value((*path, key), f"{key}: {error}")
-            elif key not in fits:
+            if key not in known and key not in fits:
                 offered = [name for name in fits if fault.places or name != "place"]
                 self._findings.at_key((*path, key), self._not_of(fault.kind, key, [*offered, *known], path))
-        return sizes
+        return sizes | self._sizes_in(fault.sizes, raw, path)
 
     def _check_start(self, raw: Raw, path: KeyPath) -> None:
         if "at" in raw and "when" in raw:
@@ -184,7 +210,7 @@ class DisturbanceReader:
         kind = BENCH_KINDS.get(table.kind)
         if table.until is not None:
             yield "repeat_every", 'repeat_every: goes with "for", not with "until"'
-        elif (kind is None or kind.lasting) and table.for_ is None:
+        elif (kind is None or (kind.lasting and not kind.instant)) and table.for_ is None:
             yield "repeat_every", 'repeat_every: needs "for", or the second start finds the first still there'
         if table.for_ is not None and table.for_ > every:
             yield "repeat_every", f"repeat_every: is shorter than one time lasts ({spell(table.for_)})"
