@@ -49,6 +49,7 @@ SEEDED = {
     "flow_lost_ms = 30000": "flow/pump-stops",
     "silence_ms = 8000": "line/line-silence",
     "probe_lost_ms = 20000": "probes/coil-outlet-open",
+    "reach_band = 4000": "program/working-day",
 }
 
 
