@@ -167,5 +167,6 @@ def test_the_folders_that_travel_are_found_and_packed(name: str) -> None:
     assert shipped(name) == ROOT / name
     assert any(shipped(name).iterdir())
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
-    packed = project["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
-    assert packed[name] == f"harness/_shipped/{name}"
+    wheel = project["tool"]["hatch"]["build"]["targets"]["wheel"]
+    assert f"/{name}" in wheel["include"]
+    assert wheel["sources"][name] == f"harness/_shipped/{name}"
