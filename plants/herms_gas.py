@@ -8,10 +8,11 @@ from plants.kernel.network import Place
 from plants.kernel.plant import Plant
 from plants.media.air import moisture_kpa, pressure_kpa
 from plants.media.water import boiling_point
-from plants.parts import gas_burner, probe, pump, vessel
+from plants.parts import gas_burner, probe, probe_kinds, pump, vessel
 from plants.parts.gas_burner import GasBurner
 from plants.parts.pipe import Pipe
-from plants.parts.probe import Thermometer, lag_parameter, offer_probe_faults, offer_switch
+from plants.parts.probe import Thermometer, immersion_parameter, lag_parameter, offer_switch
+from plants.parts.probe_faults import offer_probe_faults
 from plants.parts.pump import Circuit, Pump
 from plants.parts.vessel import Vessel
 
@@ -39,8 +40,10 @@ _PARAMETERS = (
     Parameter("coil_volume", "L", 1.4, 0.05, 20.0, "15 m of 10.9 mm bore", "content of the coil"),
     Parameter("pipe_to_coil", "L", 0.4, 0.05, 10.0, "assumed", "pump and hose, tun to coil"),
     Parameter("pipe_to_tun", "L", 0.3, 0.05, 10.0, "assumed", "hose, coil to tun"),
+    Parameter("pipe_bore", "mm", 12.0, 5.0, 50.0, "assumed", "of the hoses, where their probes sit"),
     Parameter("pipe_loss", "W/K", 1.0, 0.0, 50.0, "assumed", "loss of each of the two hoses to the room"),
 )
+_PROBES = ("liquor", "coil_outlet", "pump_inlet", "limit")
 
 
 class HermsGas(Plant):
@@ -63,7 +66,9 @@ class HermsGas(Plant):
         lag_parameter("coil_outlet", 5.0),
         lag_parameter("pump_inlet", 5.0),
         lag_parameter("limit", 12.0),
+        *(immersion_parameter(name) for name in _PROBES),
     )
+    choices = probe_kinds.choices(*_PROBES)
     diagram = r"""
         .------ hose, pipe_to_tun ------<------.
         v                                      |
@@ -162,14 +167,19 @@ class HermsGas(Plant):
         net.actuator("pump", "bool", "recirculation pump", pumped.command)
         tank, tun = (liquor.place.level, setup["liquor_start"]), (mash.place.level, setup["mash_start"])
         behind_coil = (coil.outlet.level, setup["liquor_start"])
+
+        def in_hose() -> float:
+            return pumped.speed(setup["pipe_bore"])
+
         probes = (
-            ("liquor", "in the liquor tank", tank),
-            ("coil_outlet", "where the mash leaves the coil", behind_coil),
-            ("pump_inlet", "where the mash enters the pump", tun),
-            ("limit", "the high limit's own, in the liquor tank", tank),
+            ("liquor", "in the liquor tank", tank, None),
+            ("coil_outlet", "where the mash leaves the coil", behind_coil, in_hose),
+            ("pump_inlet", "where the mash enters the pump", tun, in_hose),
+            ("limit", "the high limit's own, in the liquor tank", tank, None),
         )
         offer_probe_faults(
-            net, [Thermometer(net, name, about, at, room.level, setup) for name, about, at in probes]
+            net,
+            [Thermometer(net, name, what, at, room.level, setup, speed) for name, what, at, speed in probes],
         )
         offer_switch(net, "flame", "flame signal", burner, "flame_signal")
         offer_switch(net, "flow", "flow switch", pumped, "flow_seen")

@@ -47,7 +47,10 @@ class SignalEntry:
 
 @dataclass(frozen=True)
 class ProbeEntry:
-    """A probe and the expression of its reading: text(names, unit, noise), `noise` a standard normal one."""
+    """A probe and the expression of its reading over x and the time t [ms].
+
+    text(names, unit, noise), where `noise` stands for a standard normal value.
+    """
 
     probe: Probe
     text: Callable[[Names, str, str], str]

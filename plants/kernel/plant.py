@@ -54,7 +54,8 @@ class Plant:
     Raises
     ------
     ValueError
-        If a parameter is unknown or out of its range, or a choice none of its words; the message offers what is right.
+        If a parameter is unknown or out of its range, or a choice none of its words; the message offers
+        what is right.
     """
 
     name: ClassVar[str]
@@ -198,7 +199,8 @@ class Plant:
             texts.append(text)
         body = [
             f"x = {names.of(self._stepper)}.now",
-            *noise_lines(f"{names.of(self)}.time_ms", self.seed, used),
+            f"t = {names.of(self)}.time_ms",
+            *noise_lines("t", self.seed, used),
         ]
         return function("", [*body, f"return [{', '.join(texts)}]"], names)
 

@@ -1,52 +1,72 @@
-"""Probes: a Pt100 in a thermowell with its electronics, and yes-or-no signals.
+"""Probes: a temperature sensor in a thermowell with its electronics, and yes-or-no signals.
 
-The sensor follows what is around it with a first-order lag. The electronics add noise, read the resistance
-with the lead in series if the lead is not compensated, and round to their resolution. A reading never changes
-the plant: its noise is a function of seed, probe and time.
+The sensor follows what is around it with a first-order lag, which a faster flow shortens, and its stem draws
+it towards the room. What its electronics make of it depends on its kind: see `plants/sensors/inputs.py`. A
+reading never changes the plant: its noise is a function of seed, probe and time.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from math import inf
 
 from plants.kernel.builder import ActiveFault, Builder
 from plants.kernel.compiled import Names
-from plants.kernel.describe import Fault, FaultSize, Parameter, Probe
+from plants.kernel.describe import Parameter, Probe
 from plants.kernel.network import Level
+from plants.kernel.noise import draw
+from plants.parts import probe_kinds
 from plants.parts.part import Part
-from plants.parts.pt100 import pt100_ohm, pt100_temperature
+from plants.parts.probe_errors import ReadingErrors
+from plants.sensors import digital
+from plants.sensors.inputs import TEMPERATURES, DigitalInput
+from plants.sensors.response import TABLE_SPEED, lag, stem_share
 
 AIR_LAG = 4.5
 """Lag in air over lag in water: a 6 mm resistance probe, t50 46.8 s and 10.4 s (maker's table)."""
 
-_UNITS = ("mdegC", "mdegF", "mohm")
-
 
 def parameters() -> tuple[Parameter, ...]:
-    """What can be set on the electronics of all temperature probes."""
+    """What can be set on all temperature probes."""
     return (
         Parameter(
             "probe_resolution", "K", 0.01, 0.001, 1.0, "assumed", "step of the readings in mdegC and mdegF"
         ),
         Parameter("probe_noise", "K", 0.01, 0.0, 2.0, "assumed", "standard deviation of one reading"),
+        Parameter("probe_diameter", "mm", 6.0, 1.0, 20.0, "assumed", "of the sheaths"),
         Parameter(
             "lead_resistance", "ohm", 0.0, 0.0, 20.0, "assumed", "lead that the electronics do not compensate"
         ),
-    )
+        Parameter(
+            "self_heating", "K", 0.0, 0.0, 5.0, "assumed",
+            "by the measuring current, in resistance sensors",
+        ),
+        *probe_kinds.parameters(),
+    )  # fmt: skip
 
 
 def lag_parameter(name: str, seconds: float) -> Parameter:
     """The lag of one probe."""
-    about = f"time constant of the {name} probe in water, with its thermowell"
+    about = f"time constant of the {name} probe in water at 0.2 m/s, with its thermowell"
     return Parameter(
         f"{name}_lag", "s", seconds, 0.1, 120.0, "assumed; 6 mm bare t63 15 s (maker's table)", about
     )
 
 
-class Thermometer(Part):
-    """A Pt100; `at` is the level around it and its start, `room` what it reads out of its well."""
+def immersion_parameter(name: str) -> Parameter:
+    """How deep one probe sits in the water."""
+    about = f"length of the {name} probe that is in the water; a short one reads towards the room"
+    return Parameter(f"{name}_immersion", "mm", 100.0, 0.0, 500.0, "assumed", about)
 
-    saved = ("healthy", "_open", "_short", "_held", "_offset", "_drift", "_drift_from_ms", "_out")
+
+class Thermometer(Part):
+    """A temperature probe; `at` is the level around it and its start, `room` what it reads out of its well.
+
+    `speed` gives the speed of the water past it [m/s]; without it the stated lag holds. The electronics sit
+    in the room too. Kind and tolerance class are the choices `NAME_kind` and `NAME_class` of the plant.
+    """
+
+    saved = ("healthy", "code", "_open", "_short", "_wrong", "_out", "_partner", "_conversion")
 
     def __init__(
         self,
@@ -56,107 +76,165 @@ class Thermometer(Part):
         at: tuple[Level, float],
         room: Level,
         setup: dict[str, float],
+        speed: Callable[[], float] | None = None,
     ) -> None:
-        self.name, self._net = name, net
-        self._per_second = 1.0 / setup[f"{name}_lag"]
-        self._step = max(1, round(setup["probe_resolution"] * 1000))
-        self._sigma, self._lead = setup["probe_noise"], setup["lead_resistance"]
+        self.name, self._net, self._room, self._speed = name, net, room, speed
+        kind = net.choices.get(f"{name}_kind", "pt100")
+        self.input = probe_kinds.input_of(kind, setup, net.choices)
+        self._tolerance = probe_kinds.tolerance_of(name, kind, net.choices.get(f"{name}_class", "none"))
+        self._place = 2.0 * draw(net.seed, f"{name} tolerance", 0) - 1.0
+        self._warm = setup["self_heating"] if self.input.kind == "ohm" else 0.0
+        self._lag, self._diameter = setup[f"{name}_lag"], setup["probe_diameter"]
+        self._immersion = setup.get(f"{name}_immersion", inf)
+        self._rates_at: tuple[float | None, float, float] = (inf, 0.0, 0.0)
+        is_digital = isinstance(self.input, DigitalInput)
+        self._step = 1 if is_digital else max(1, round(setup["probe_resolution"] * 1000))
+        self._sigma = setup["probe_noise"]
+        self.errors = ReadingErrors(net.seed, name)
+        self.siblings: dict[str, Thermometer] = {}
+        self.healthy, self._partner = True, name
+        self._open = self._short = self._wrong = self._out = False
         level, start = at
         self.sensor = net.follower(f"{name} sensor", level, self._in_well, start)
         net.follow(self.sensor, room, self._in_air)
-        self.healthy = True
-        self._open = self._short = self._out = False
-        self._held: float | None = None
-        self._offset = self._drift = 0.0
-        self._drift_from_ms = 0
-        net.parts.append(self)
-        net.probe(Probe(name, about, _UNITS), self.text)
+        net.parts += [self, self.errors]
+        net.probe(Probe(name, about, self.input.units), self.text)
+        self.code, self._conversion = digital.POWER_ON, 0
+        if is_digital:
+            net.queue.handle(f"{name} conversion", self._convert)
+            self._begin_conversion()
+
+    # following
+
+    def _rates(self) -> tuple[float, float]:
+        """How fast it follows the water and the room [1/s]."""
+        if self._out:
+            return 0.0, 1.0 / self._lag / AIR_LAG
+        speed = self._speed() if self._speed else None
+        if self._rates_at[0] != speed:
+            at = TABLE_SPEED if speed is None else speed
+            rate = 1.0 / (self._lag if speed is None else lag(self._lag, self._diameter, at))
+            share = stem_share(self._immersion, self._diameter, at)
+            self._rates_at = (speed, rate * (1.0 - share), rate * share)
+        return self._rates_at[1:]
 
     def _in_well(self) -> float:
-        return 0.0 if self._out else self._per_second
+        return self._rates()[0]
 
     def _in_air(self) -> float:
-        return self._per_second / AIR_LAG if self._out else 0.0
+        return self._rates()[1]
+
+    # converting (digital probes)
+
+    def _begin_conversion(self) -> None:
+        if isinstance(self.input, DigitalInput):
+            time_ms = digital.CONVERSION_MS[self.input.bits]
+            self._conversion = self._net.queue.after(time_ms, f"{self.name} conversion")
+
+    def _convert(self, _: float) -> None:
+        self.code = int(self.input.raw(self._sensed(), 0.0))
+        self._begin_conversion()
+
+    def _restart(self, running: bool) -> None:
+        """The supply fails (the power-on code stands) or is back (a first conversion begins)."""
+        self._net.queue.cancel(self._conversion)
+        self.code = digital.POWER_ON
+        if running:
+            self._begin_conversion()
+
+    # reading
+
+    def _sensed(self) -> float:
+        """Temperature [degC] for which the sensor gives its signal: tolerance and own heat included."""
+        temp = self._net.x(self.sensor)
+        return temp + self._warm + (self._tolerance.error(temp, self._place) if self._tolerance else 0.0)
+
+    def _sent(self) -> float:
+        """The same, for a digital probe at its last conversion."""
+        return self.code / 16.0 if self.input.kind == "code" else self._sensed()
+
+    def _sensed_text(self, names: Names, noise: str) -> str:
+        if self.input.kind == "code":
+            return f"{names.of(self)}.code*0.0625"
+        text = f"x[{self.sensor.index}]"
+        error = f"{names.of(self._tolerance.error)}({text}, {self._place!r})" if self._tolerance else ""
+        noisy = f"{noise}*{self._sigma!r}" if self._sigma else ""
+        warm = repr(self._warm) if self._warm else ""
+        return " + ".join(term for term in (text, error, noisy, warm) if term)
 
     def text(self, names: Names, unit: str, noise: str) -> str:
-        """The reading in `unit` as an expression."""
-        value = f"x[{self.sensor.index}]" + (f" + {noise}*{self._sigma!r}" if self._sigma else "")
-        me = names.of(self)
-        if unit == "mohm":
-            good = f"round({names.of(pt100_ohm)}({value})*1000.0 + {self._lead * 1000.0!r})"
+        """The reading in `unit` as an expression over x and t."""
+        value, room, me = self._sensed_text(names, noise), self._room.text(), names.of(self)
+        if unit not in TEMPERATURES:
+            good = f"{names.of(self.input.converter(unit))}({names.of(self.input.raw)}({value}, {room}))"
         else:
-            seen = f"{names.of(self.with_lead)}({value})" if self._lead else f"({value})"
+            exact = self.input.exact or self.input.kind == "code"
+            seen = f"({value})" if exact else f"{me}.seen({value}, {room})"
             good = f"round({seen}*{1000.0 / self._step!r})*{self._step}"
             good = f"round({good}*1.8 + 32000.0)" if unit == "mdegF" else good
-        return f"({good} if {me}.healthy else {me}.faulty({value}, {unit!r}))"
+        return f"({good} if {me}.healthy else {me}.faulty({value}, {room}, {unit!r}, t))"
 
-    def with_lead(self, temp: float) -> float:
-        """What electronics that know nothing of the lead take `temp` for [degC]."""
-        return pt100_temperature(pt100_ohm(temp) + self._lead)
+    def seen(self, temp: float, room: float) -> float:
+        """What a transmitter shows for a sensor at `temp` [degC]."""
+        return self.input.shown(self.input.raw(temp, room), room)
 
-    def faulty(self, temp: float, unit: str) -> int | None:
-        """The reading while a fault is in force; None with an open circuit."""
-        if self._open:
-            return None
-        if self._held is not None:
-            temp = self._held
-        temp += self._offset + self._drift * (self._net.queue.now_ms - self._drift_from_ms) / 3.6e6
-        ohm = self._lead + (0.0 if self._short else pt100_ohm(temp))
-        if unit == "mohm":
-            return round(ohm * 1000.0)
-        seen = round(pt100_temperature(ohm) * 1000.0 / self._step) * self._step
-        return round(seen * 1.8 + 32000.0) if unit == "mdegF" else seen
+    def faulty(self, temp: float, room: float, unit: str, time_ms: int) -> int | None:
+        """The reading while a fault is in force; None where there is none."""
+        raw = None if self._open else self._arriving(self.errors.applied(temp, time_ms), room)
+        if raw is None:
+            return self.input.broken(unit)
+        if unit not in TEMPERATURES:
+            return self.input.converter(unit)(raw)
+        shown = self.input.mistaken(raw, room) if self._wrong else self.input.shown(raw, room)
+        milli = round(shown * 1000.0 / self._step) * self._step
+        return round(milli * 1.8 + 32000.0) if unit == "mdegF" else milli
 
-    def _mine(self, active: Sequence[ActiveFault]) -> list[ActiveFault]:
-        return [fault for fault in active if fault.place == self.name]
+    def _arriving(self, temp: float, room: float) -> float | None:
+        """What reaches the electronics; another probe's sensor may be plugged in."""
+        if self._short:
+            return self.input.shorted()
+        if self._partner == self.name:
+            return self.input.raw(temp, room)
+        other = self.siblings[self._partner]
+        if other.input.kind == self.input.kind:
+            return other.input.raw(other._sent() + temp - self._sent(), room)
+        return None if "code" in (other.input.kind, self.input.kind) else self.input.shorted()
+
+    # failing
 
     def change(self, kind: str, active: Sequence[ActiveFault]) -> None:
         """Take over the faults of one kind that are in force."""
-        mine = self._mine(active)
+        mine = [fault for fault in active if fault.place == self.name]
         if kind == "probe-open":
             self._open = bool(mine)
         elif kind == "probe-short":
             self._short = bool(mine)
+        elif kind == "probe-wrong-curve":
+            self._wrong = bool(mine)
         elif kind == "probe-out-of-well":
             self._out = bool(mine)
         elif kind == "probe-frozen":
-            self._held = (self._net.x(self.sensor) if self._held is None else self._held) if mine else None
-        elif kind == "probe-offset":
-            self._offset = sum(fault.sizes["offset"] for fault in mine)
-        elif kind == "probe-drift":
-            self._drift_from_ms = self._net.queue.now_ms if not self._drift else self._drift_from_ms
-            self._drift = sum(fault.sizes["rate"] for fault in mine)
-        wrong = self._offset or self._drift or self._held is not None
-        self.healthy = not (self._open or self._short or wrong)
+            held = self.errors.held
+            self.errors.held = (self._sent() if held is None else held) if mine else None
+        elif kind == "probes-swapped":
+            self._partner = _partner(self.name, active)
+        else:
+            restarts = (self.errors.power_on is None) == bool(mine)
+            self.errors.change(kind, mine, self._net.queue.now_ms)
+            if kind == "probe-power-on" and restarts:
+                self._restart(running=not mine)
+        plugged = self._partner == self.name
+        self.healthy = plugged and not (self._open or self._short or self._wrong or self.errors.any)
 
 
-_FAULTS = (
-    ("probe-open", (), "a broken wire or a plug that has come off: no reading",
-     "a controller that takes no reading for cold heats without end"),
-    ("probe-short", (), "water in the plug or a crushed cable: the circuit reads no resistance",
-     "a reading far below freezing, taken for cold water, heats without end"),
-    ("probe-frozen", (), "hung electronics: the reading stays where it was",
-     "the loop no longer sees what it heats"),
-    ("probe-out-of-well", (), "the probe has slipped out of its well and hangs in the room",
-     "the loop heats the tank to reach a temperature that it does not measure"),
-    ("probe-offset", (FaultSize("offset", "K", -5.0, -200.0, 200.0, "added to the true value"),),
-     "wrong sensor curve, lead resistance, a probe that touches the wall",
-     "all limits on this probe are off by so much"),
-    ("probe-drift", (FaultSize("rate", "K/h", -10.0, -1000.0, 1000.0, "growth of the error"),),
-     "moisture creeping into the sensor", "an error that grows too slowly for a rate check"),
-)  # fmt: skip
-
-
-def offer_probe_faults(net: Builder, probes: Sequence[Thermometer]) -> None:
-    """Add the faults of all temperature probes of a plant."""
-    places = tuple(probe.name for probe in probes)
-    for kind, sizes, about, hazard in _FAULTS:
-
-        def change(active: Sequence[ActiveFault], kind: str = kind) -> None:
-            for probe in probes:
-                probe.change(kind, active)
-
-        net.fault(Fault(kind, places, sizes, about, hazard), change)
+def _partner(name: str, active: Sequence[ActiveFault]) -> str:
+    """Whose sensor is plugged in where `name` belongs, after all swaps in their order."""
+    plugged = name
+    for fault in reversed(active):
+        pair = (fault.place or "").split("+")
+        if plugged in pair:
+            plugged = pair[1 - pair.index(plugged)]
+    return plugged
 
 
 def offer_switch(net: Builder, name: str, about: str, owner: object, attribute: str) -> None:

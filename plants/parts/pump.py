@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import pi
+
 from plants.kernel.builder import Builder
 from plants.kernel.describe import Fault, FaultSize, Parameter
 from plants.media.water import SPECIFIC_HEAT
@@ -101,6 +103,10 @@ class Pump(Part):
     def _see(self, seen: float) -> None:
         self.flow_seen = bool(seen)
         self._tell("flow switch sees flow" if seen else "flow switch sees no flow")
+
+    def speed(self, bore_mm: float) -> float:
+        """Mean speed of the water in a pipe of that bore [m/s]."""
+        return self._circuit.l_per_s * 1000.0 / (pi / 4.0 * bore_mm * bore_mm)
 
     @property
     def flow(self) -> float:

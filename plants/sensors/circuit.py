@@ -91,7 +91,7 @@ class Converter:
     def count(self, share: float) -> int:
         """Counts at a voltage that is `share` of the reference; held to its ends."""
         steps = 1 << self.bits
-        return min(max(int(share * steps), 0), steps - 1)
+        return 0 if share < 0.0 else steps - 1 if share >= 1.0 else int(share * steps)
 
     def share(self, count: int) -> float:
         """Share of the reference that `count` stands for; off by at most half a step within 0 to 1."""

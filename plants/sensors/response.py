@@ -67,7 +67,7 @@ def film(speed: float, diameter_mm: float) -> float:
     reynolds = max(speed, STILL) * diameter / viscosity
     shape: float = (1.0 + (0.4 / prandtl) ** (2.0 / 3.0)) ** 0.25
     growth: float = (1.0 + (reynolds / 282000.0) ** 0.625) ** 0.8
-    nusselt = 0.3 + 0.62 * sqrt(reynolds) * prandtl ** (1.0 / 3.0) / shape * growth
+    nusselt: float = 0.3 + 0.62 * sqrt(reynolds) * prandtl ** (1.0 / 3.0) / shape * growth
     return nusselt * conductivity / diameter
 
 

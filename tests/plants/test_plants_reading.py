@@ -153,7 +153,10 @@ def test_yes_or_no_probes():
     [
         (("liqour", "mdegC"), 'herms-gas: there is no probe "liqour". Did you mean "liquor"?'),
         (("flame", "mdegC"), 'herms-gas: flame cannot be read in "mdegC". Use bool.'),
-        (("limit", "uV"), 'herms-gas: limit cannot be read in "uV". Use mdegC or mdegF or mohm.'),
+        (
+            ("limit", "uV"),
+            'herms-gas: limit cannot be read in "uV". Use mdegC or mdegF or mohm or adc8 to adc24.',
+        ),
     ],
 )
 def test_wrong_wishes_are_told(wanted, message):
