@@ -130,14 +130,14 @@ class _Run:
         try:
             self.exchange.play(progress)
             complete = True
+            if not self.exchange.power_cuts:
+                reasons += self._leave()
         except LogbookError:
             raise
         except UnlitError as error:
             reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: {error}")
         except KeyboardInterrupt:
             reasons.append(f"stopped by a person at {self.exchange.t_ms / 1000:.3f} s")
-        if complete and not self.exchange.power_cuts:
-            reasons += self._leave()
         self.recorder.flush()
         reasons += self.exchange.doubts
         reasons += self._soundness()

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from tests.whole.rehearsal import BUSY, meddler, play, scenario_of
+from harness.bench.device import Device
+from tests.whole.rehearsal import BUSY, book, meddler, play, scenario_of
 
 QUICK_S = 0.15
 #: What is done to the line, and whether the bench must send again for it.
@@ -35,3 +36,14 @@ def test_a_poor_line_gives_the_clean_run(habit, repeated, clean, tmp_path):
     assert result.digest == clean.digest
     assert result.verdicts == clean.verdicts
     assert (result.repeats > 5) is repeated
+
+
+def test_a_person_who_stops_at_the_very_end_is_told_so(reference, tmp_path, monkeypatch):
+    def stopped(device: Device) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(Device, "end", stopped)
+    result = play(scenario_of(BUSY), reference().links["lib"], tmp_path)
+    assert (result.status, result.exchanges) == ("inconclusive", 480)
+    assert result.reasons == ("stopped by a person at 120.000 s",)
+    assert book(tmp_path).runs()[0].shown_status == "inconclusive"
