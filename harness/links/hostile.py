@@ -43,8 +43,9 @@ BYTE_FAULTS: dict[str, Callable[[bytes], bytes]] = {
 }
 """What can become of a byte: gone, one bit wrong, doubled, a line end or a NUL put before it."""
 
-LINE_FAULTS = ("lost", "flipped", "repeated", "late")
-"""What can become of a line: gone, a byte of it damaged, come twice, come after the bench has asked again."""
+LINE_FAULTS = ("lost", "flipped", "repeated", "late", "reset")
+"""What can become of a line: gone, a byte of it damaged, come twice, come after the bench has asked again. Or the
+device resets by itself: just before it hears the line, or as it says it, which is then lost."""
 
 
 @dataclass(frozen=True)
@@ -102,8 +103,8 @@ class _Bytes:
 class _Lines:
     """A fault of lines at work; a line that nothing but its end is in does not count."""
 
-    def __init__(self, fault: Fault, on_lost: Callable[[bytes], object]) -> None:
-        self._fault, self._on_lost = fault, on_lost
+    def __init__(self, fault: Fault, on_lost: Callable[[bytes], object], reset: Callable[[], None]) -> None:
+        self._fault, self._on_lost, self._reset = fault, on_lost, reset
         self._count = 0
         self._rest = b""
         self._held = b""
@@ -122,15 +123,20 @@ class _Lines:
         if not self._fault.strikes(number):
             return line
         self.struck += 1
-        if self._fault.what == "repeated":
-            return line * 2
-        if self._fault.what == "flipped":
-            place = self.struck * _STRIDE % (len(line) - 1)
-            return line[:place] + bytes([line[place] ^ _BIT]) + line[place + 1 :]
-        if self._fault.what == "late":
-            self._held += line
-        else:
-            self._on_lost(line)
+        match self._fault.what:
+            case "repeated":
+                return line * 2
+            case "flipped":
+                place = self.struck * _STRIDE % (len(line) - 1)
+                return line[:place] + bytes([line[place] ^ _BIT]) + line[place + 1 :]
+            case "late":
+                self._held += line
+                return b""
+            case "reset":
+                self._reset()
+                if self._fault.way is Way.TO_DEVICE:
+                    return line
+        self._on_lost(line)
         return b""
 
     def release(self) -> bytes:
@@ -147,7 +153,7 @@ class HostileLink(Link):
 
     Attributes
     ----------
-    on_lost : called with each whole line that is lost on its way to the bench.
+    on_lost : called with each whole line that is lost.
     """
 
     def __init__(self, link: Link) -> None:
@@ -168,12 +174,16 @@ class HostileLink(Link):
         if not self._works:
             self._forget()
         self._tokens += 1
-        lost = self._lost if fault.way is Way.TO_BENCH else lambda line: None
-        self._works[self._tokens] = fault, (_Lines(fault, lost) if fault.lines else _Bytes(fault))
+        work = _Lines(fault, self._lost, self._reset) if fault.lines else _Bytes(fault)
+        self._works[self._tokens] = fault, work
         return self._tokens
 
     def _lost(self, line: bytes) -> None:
         self.on_lost(line)
+
+    def _reset(self) -> None:
+        self.inner.restart()
+        self._owed = 0
 
     def end(self, token: int) -> int:
         """Switch a fault off; how many bytes or lines it has struck."""

@@ -82,8 +82,8 @@ BENCH_KINDS: Mapping[str, BenchKind] = MappingProxyType(
             ),
             BenchKind(
                 "line-corrupted",
-                "One line in so many has a damaged byte, or one byte in so many is damaged: a loose ground, a "
-                "long cable beside the igniter's lead, a baud rate at its edge.",
+                "One line in so many has a damaged byte, or one byte in so many is damaged: a loose ground, "
+                "a long cable beside the igniter's lead, a baud rate at its edge.",
                 "A damaged reading or command is taken for a true one.",
                 lasting=True,
                 places=WAYS,
