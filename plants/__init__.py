@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from plants.kernel.balance import Balance
-from plants.kernel.describe import Actuator, Choice, Fault, FaultSize, Parameter, Probe, Signal
+from plants.kernel.describe import Actuator, Choice, Fault, FaultSize, Parameter, Probe, Signal, spelled
 from plants.kernel.plant import Plant
 
 __all__ = [
@@ -17,6 +17,7 @@ __all__ = [
     "Probe",
     "Signal",
     "ready_plants",
+    "spelled",
 ]
 
 

@@ -63,7 +63,7 @@ class Thermometer(Part):
     """A temperature probe; `at` is the level around it and its start, `room` what it reads out of its well.
 
     `speed` gives the speed of the water past it [m/s]; without it the stated lag holds. The electronics sit
-    in the room too. Kind and tolerance class are the choices `NAME_kind` and `NAME_class` of the plant.
+    in the room too. The plant's choices `NAME_kind`, `NAME_class`, `NAME_sheath` say what it is.
     """
 
     saved = ("healthy", "code", "_open", "_short", "_wrong", "_out", "_partner", "_conversion")
@@ -84,7 +84,7 @@ class Thermometer(Part):
         self._tolerance = probe_kinds.tolerance_of(name, kind, net.choices.get(f"{name}_class", "none"))
         self._place = 2.0 * draw(net.seed, f"{name} tolerance", 0) - 1.0
         self._warm = setup["self_heating"] if self.input.kind == "ohm" else 0.0
-        self._lag, self._diameter = setup[f"{name}_lag"], setup["probe_diameter"]
+        self._lag, self._diameter = probe_kinds.sheath_of(name, setup, net.choices)
         self._immersion = setup.get(f"{name}_immersion", inf)
         self._rates_at: tuple[float | None, float, float] = (inf, 0.0, 0.0)
         is_digital = isinstance(self.input, DigitalInput)

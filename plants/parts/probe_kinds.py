@@ -9,6 +9,7 @@ from plants.sensors.circuit import Divider
 from plants.sensors.inputs import CoupleInput, DigitalInput, Input, ResistanceInput
 from plants.sensors.ntc import Beta, fitted
 from plants.sensors.platinum import PT100, PT1000, other_curve
+from plants.sensors.response import SHEATHS, Sheath
 from plants.sensors.thermocouple import J, K, T
 from plants.sensors.tolerance import COUPLES, DIGITAL, PLATINUM, Tolerance
 
@@ -40,6 +41,10 @@ def choices(*names: str) -> tuple[Choice, ...]:
             Choice(
                 f"{name}_class", classes, "IEC 60751, IEC 60584-1, data sheet",
                 f"tolerance of the {name} probe: AA A B platinum, 1 2 thermocouple, sheet digital",
+            ),
+            Choice(
+                f"{name}_sheath", ("stated", *SHEATHS), "a maker's table, t90 in water at 0.2 m/s",
+                f"lag and diameter of the {name} probe: {name}_lag with probe_diameter, or a bare sheath",
             ),
         )
     ]  # fmt: skip
@@ -82,6 +87,12 @@ def input_of(kind: str, setup: Mapping[str, float], words: Mapping[str, str]) ->
     other = _BETAS[1] if setup["ntc_beta"] > sum(_BETAS) / 2.0 else _BETAS[0]
     r25 = setup["ntc_r25"]
     return ResistanceInput(Beta(r25, setup["ntc_beta"]), Beta(r25, other), lead, divider)
+
+
+def sheath_of(name: str, setup: Mapping[str, float], words: Mapping[str, str]) -> tuple[float, float]:
+    """Lag in water at 0.2 m/s [s] and diameter [mm] of the probe called `name`."""
+    sheath: Sheath | None = SHEATHS.get(words.get(f"{name}_sheath", "stated"))
+    return (sheath.lag_s, sheath.diameter_mm) if sheath else (setup[f"{name}_lag"], setup["probe_diameter"])
 
 
 def tolerance_of(where: str, kind: str, name: str) -> Tolerance | None:

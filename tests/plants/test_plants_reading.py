@@ -5,7 +5,7 @@ import statistics
 
 import pytest
 
-from plants.parts.pt100 import pt100_ohm
+from plants.sensors.platinum import PT100
 from tests.plants.small_plants import signal
 from tests.plants.strategies import HERMS
 
@@ -20,7 +20,7 @@ def read(plant, probe, unit="mdegC"):
 
 def test_all_units_tell_the_same_temperature():
     plant = HERMS(QUIET)
-    assert plant.reader(ALL_UNITS)() == [66000, 150800, round(pt100_ohm(66.0) * 1000)]
+    assert plant.reader(ALL_UNITS)() == [66000, 150800, round(PT100.ohm(66.0) * 1000)]
 
 
 @pytest.mark.parametrize(
@@ -35,7 +35,7 @@ def test_resolution(resolution, reading):
 def test_a_lead_that_is_not_compensated_reads_too_warm():
     plant = HERMS({**QUIET, "lead_resistance": 1.0})
     assert read(plant, "liquor") == pytest.approx(68600, abs=20)
-    assert read(plant, "liquor", "mohm") == round(pt100_ohm(66.0) * 1000) + 1000
+    assert read(plant, "liquor", "mohm") == round(PT100.ohm(66.0) * 1000) + 1000
 
 
 def test_below_freezing():
@@ -94,8 +94,8 @@ def test_noise_has_its_size_and_belongs_to_seed_probe_and_time():
     [
         ("probe-open", {}, [None, None, None]),
         ("probe-short", {}, [-242_020, -403_636, 0]),
-        ("probe-offset", {"offset": -6.0}, [60_000, 140_000, round(pt100_ohm(60.0) * 1000)]),
-        ("probe-frozen", {}, [66_000, 150_800, round(pt100_ohm(66.0) * 1000)]),
+        ("probe-offset", {"offset": -6.0}, [60_000, 140_000, round(PT100.ohm(60.0) * 1000)]),
+        ("probe-frozen", {}, [66_000, 150_800, round(PT100.ohm(66.0) * 1000)]),
     ],
 )
 def test_probe_faults(kind, sizes, readings):
@@ -105,7 +105,7 @@ def test_probe_faults(kind, sizes, readings):
     assert reader() == readings
     assert healthy() == [66_000]
     plant.end_fault(token)
-    assert reader() == [66_000, 150_800, round(pt100_ohm(66.0) * 1000)]
+    assert reader() == [66_000, 150_800, round(PT100.ohm(66.0) * 1000)]
 
 
 def test_a_frozen_probe_stays_where_it_was():

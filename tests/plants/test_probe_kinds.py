@@ -9,6 +9,7 @@ from plants.parts.probe_kinds import KINDS
 from plants.sensors import digital
 from plants.sensors.ntc import Beta
 from plants.sensors.platinum import PT100, PT1000
+from plants.sensors.response import SHEATHS
 from plants.sensors.thermocouple import J, K, T
 from plants.sensors.tolerance import PLATINUM
 
@@ -194,6 +195,16 @@ def follows(speed_l_min):
     plant.advance(610_500)
     mash = plant.sample()[[one.name for one in plant.signals].index("mash")] * 1000
     return (read(plant, probe="pump_inlet") - before) / (mash - before)
+
+
+@pytest.mark.parametrize(
+    ("sheath", "lag_s"), [("stated", 10.0), *((name, one.lag_s) for name, one in SHEATHS.items())]
+)
+def test_a_sheath_has_its_lag(sheath, lag_s):
+    plant = HERMS({**QUIET, "liquor_lag": 10.0, "liquor_sheath": sheath})
+    plant.begin_fault("probe-out-of-well", "liquor", {})
+    plant.advance(round(4.5 * lag_s * 1000))
+    assert read(plant) == pytest.approx(20_000 + 46_000 * math.exp(-1.0), abs=40)
 
 
 def test_a_faster_flow_shortens_the_lag():
