@@ -199,10 +199,12 @@ _NUMBERS: dict[str, Any] = {
 
 
 def called(tree: Any) -> str:
+    """The name of the function that a call in the tree calls."""
     return str(tree.children[0])
 
 
 def signals_of(number: Number) -> set[str]:
+    """The names of all signals that a number is worked out from."""
     if isinstance(number, Signal):
         return {number.name}
     return set().union(*(signals_of(child) for child in number.children))

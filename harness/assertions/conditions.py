@@ -201,6 +201,8 @@ def _known(values: Any) -> Any:
 
 
 class Not(Condition):
+    """`not C`: the opposite truth, unknown where C is; the margin changes its sign."""
+
     def __init__(self, inner: Condition) -> None:
         self.children = (inner,)
         self._inner = inner
