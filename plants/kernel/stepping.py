@@ -7,9 +7,8 @@ With x' = A x + B r, r constant or linear in time over a step of h seconds, the 
 
 (ETDRK2 of Cox and Matthews 2002, J. Comput. Phys. 176:430-455). The delays are known at both ends of the
 step, so r is exact for them; the rates at the end are computed from the predicted states a and serve as r0 of
-the next step too (predict, evaluate, correct), which keeps the second order and halves the evaluations. All
-matrices of one mode and step length come from one exponential (Van Loan 1978, IEEE Trans. Autom. Control
-23:395-404) and are kept.
+the next step too (predict, evaluate, correct), which keeps the second order and halves the evaluations. The
+matrices of a mode and step length are kept.
 
 The stacked vector is [states | inputs | driven at the start | driven at the end], driven = rates and delays.
 """
@@ -17,7 +16,8 @@ The stacked vector is [states | inputs | driven at the start | driven at the end
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import inf
+from dataclasses import dataclass, field
+from math import ceil, factorial, inf, log2
 
 import numpy as np
 
@@ -30,16 +30,56 @@ _LENGTHS_KEPT = 256
 Pair = tuple[Callable[[np.ndarray, np.ndarray], object], Callable[[np.ndarray, np.ndarray], object]]
 
 
-def phi_matrices(f: np.ndarray, states: int, seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """E, Q1 and Q2 for a step, from F = [A B]."""
-    from scipy.linalg import expm  # 0.2 s to import: only once something moves
+_SMALL = 0.5
+_TERMS = 13
+"""The series of phi2 to this power leaves out less than 1e-17 where |Ah| is at most `_SMALL`."""
 
-    driven = f.shape[1] - states
-    whole = np.zeros((states + 2 * driven, states + 2 * driven))
-    whole[:states, : states + driven] = f * seconds
-    whole[states : states + driven, states + driven :] = np.eye(driven)
-    top = expm(whole)[:states]
-    return top[:, :states], top[:, states : states + driven], top[:, states + driven :]
+
+def rate_bound(a: np.ndarray) -> float:
+    """Largest row sum of |A| [1/s] once rows and columns are scaled to like size.
+
+    Joules beside kelvins make the plain norm useless. Scaling by powers of two as Osborne 1960
+    (J. ACM 7:338-345).
+    """
+    size = np.abs(a)
+    for _ in range(8):
+        off = size - np.diag(np.diag(size))
+        rows, columns = off.sum(axis=1), off.sum(axis=0)
+        used = (rows > 0.0) & (columns > 0.0)
+        scale = np.where(columns > 0.0, 1.0, 2.0**40)
+        scale[used] = 2.0 ** np.round(0.25 * np.log2(rows[used] / columns[used]))
+        size = size / scale[:, None] * scale[None, :]
+    return float(size.sum(axis=1).max())
+
+
+def phi_matrices(a: np.ndarray, bound: float, seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """exp(Ah), phi1(Ah) and phi2(Ah) for a step of h `seconds`; `bound` is `rate_bound(a)`.
+
+    Series of phi2 for a part of the step, then doubling: phi2(2z) = (phi1(z)^2 + 2 phi2(z)) / 4,
+    phi1(2z) = (exp(z) + 1) phi1(z) / 2 (Skaflestad and Wright 2009, Appl. Numer. Math. 59:783-799).
+    """
+    doublings = max(0, ceil(log2(max(bound * seconds, 1e-300) / _SMALL)))
+    one, ah = np.eye(len(a)), a * (seconds / 2.0**doublings)
+    phi2 = one / factorial(_TERMS + 2)
+    for power in range(_TERMS - 1, -1, -1):
+        phi2 = ah @ phi2
+        phi2.flat[:: len(a) + 1] += 1.0 / factorial(power + 2)
+    phi1 = ah @ phi2 + one
+    e = ah @ phi1 + one
+    for _ in range(doublings):
+        phi2 = (phi1 @ phi1 + 2.0 * phi2) * 0.25
+        phi1 = (e + one) @ phi1 * 0.5
+        e = e @ e
+    return e, phi1, phi2
+
+
+@dataclass
+class _Mode:
+    """What is known of one operating mode: F, the bound of its rates, the matrices by step length."""
+
+    f: np.ndarray
+    bound: float
+    pairs: dict[int, Pair] = field(default_factory=dict)
 
 
 class Stepper:
@@ -59,9 +99,11 @@ class Stepper:
         self._needed = [slot.index for rates in net.rates for slot in rates.arguments]
         self._predicted = np.zeros(len(self._needed))
         self._next = np.zeros(self._states)
-        self._modes: dict[tuple[float, ...], dict[int, Pair]] = {}
-        self._pairs: dict[int, Pair] = {}
+        self._modes: dict[tuple[float, ...], _Mode] = {}
+        self._mode = self._known_mode()
+        self._pairs = self._mode.pairs
         self._drive, self._record = self._compile()
+        self._changes = [function("x", [f"return {delay.change_text()}"], Names()) for delay in net.delays]
         self.now: list[float] = self.z.tolist()
 
     def _compile(self) -> tuple[Callable[..., list[float]], Callable[[list[float]], None]]:
@@ -96,10 +138,21 @@ class Stepper:
         self.now = now = z.tolist()
         self._record(now)
 
+    def _known_mode(self) -> _Mode:
+        key = self.net.mode()
+        mode = self._modes.get(key)
+        if mode is None:
+            if len(self._modes) >= _MODES_KEPT:
+                self._modes.clear()
+            f = self.net.matrix()
+            mode = self._modes[key] = _Mode(f, rate_bound(f[:, : self._states]))
+        return mode
+
     def _pair(self, ms: int) -> Pair:
         states, inputs = self._states, self._inputs
-        e, q1, q2 = phi_matrices(self.net.matrix(), states, ms * 0.001)
-        q2 = q2[:, inputs:]
+        e, phi1, phi2 = phi_matrices(self._mode.f[:, :states], self._mode.bound, ms * 0.001)
+        q1, q2 = phi1 @ self._mode.f[:, states:] * (ms * 0.001), phi2 @ self._mode.f[:, states + inputs :]
+        q2 *= ms * 0.001
         predict = np.ascontiguousarray(np.hstack([e, q1])[self._needed])
         whole = np.hstack([e, q1[:, :inputs], q1[:, inputs:] - q2, q2])
         pair = (predict.dot, np.ascontiguousarray(whole).dot)
@@ -140,20 +193,19 @@ class Stepper:
             self.z[delay.theta.index] += jump
             changed.append(flow_changed)
         self.now = self.z.tolist()
-        key = net.mode()
-        if key not in self._modes and len(self._modes) >= _MODES_KEPT:
-            self._modes.clear()
-        self._pairs = self._modes.setdefault(key, {})
+        self._mode = self._known_mode()
+        self._pairs = self._mode.pairs
         self._lo[:] = self.rates_now()
         self.now = self.z.tolist()
-        for delay, flow_changed in zip(net.delays, changed, strict=True):
-            delay.mark(eval(delay.change_text(), {"x": self.now}), flow_changed, late_s)
+        for delay, change, flow_changed in zip(net.delays, self._changes, changed, strict=True):
+            delay.mark(change(self.now), flow_changed, late_s)
 
     def restore(self, z: np.ndarray) -> None:
         """Go back to a saved stacked vector; flows and frozen capacities are already restored."""
         self.z[:] = z
         self.now = self.z.tolist()
-        self._pairs = self._modes.setdefault(self.net.mode(), {})
+        self._mode = self._known_mode()
+        self._pairs = self._mode.pairs
 
     def longest_step_ms(self, cap_ms: int) -> int:
         """No step may be longer than what is still on its way through the shortest pipe."""

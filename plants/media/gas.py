@@ -9,7 +9,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import pi, sqrt
 
-BTU_J = 1055.056
 CUBIC_FOOT_M3 = 0.3048**3
 INCH_MM = 25.4
 INCH_WC_PA = 249.089

@@ -86,6 +86,8 @@ class Pipe(Part):
         v0, s0, d0 = entries[0]
         v1, s1, d1 = entries[1]
         part = (leaving - v0) / (v1 - v0) if v1 > v0 else 0.0
+        if not -1.0 <= part <= 1.0:  # a piece of next to no length beside a break
+            part = 0.0 if part < 0.0 else 1.0
         return (d0 + part * (d1 - d0)) * exp(self._k * (s0 + part * (s1 - s0) - self._clock))
 
     def record(self, change: float) -> None:
