@@ -124,7 +124,7 @@ def test_agrees_with_a_tight_solver(setup):
 
 @pytest.mark.parametrize("length_ms", [33, 50, 100, 125])
 def test_a_break_on_a_whole_millisecond_leaves_no_trace(length_ms):
-    """The pump starts in a plant at room temperature; pieces end where fronts arrive (0.1 J once went astray)."""
+    """The pump starts at room temperature; pieces end where fronts arrive (0.1 J once went astray)."""
     schedule = [(18_000, (0, 0, 1), None, False)]
     whole, cut = play(HERMS(), schedule), play(HERMS(), schedule, in_pieces(length_ms))
     assert signals(cut)["heat_lost"] == pytest.approx(signals(whole)["heat_lost"], abs=1e-5)
