@@ -1,7 +1,5 @@
 """The application of the dialogue tests in Python: the same as c/dialogue_app.c."""
 
-from __future__ import annotations
-
 INPUTS = (("probe", "mdegC"), ("run", "bool"), ("a234567890123456789012_4", "adc10"))
 OUTPUTS = (("heat", "bool"), ("duty", "permille"), ("copy", "count"))
 HEAT, DUTY, COPY = range(3)
