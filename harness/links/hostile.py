@@ -44,8 +44,8 @@ BYTE_FAULTS: dict[str, Callable[[bytes], bytes]] = {
 """What can become of a byte: gone, one bit wrong, doubled, a line end or a NUL put before it."""
 
 LINE_FAULTS = ("lost", "flipped", "repeated", "late", "reset")
-"""What can become of a line: gone, a byte of it damaged, come twice, come after the bench has asked again. Or the
-device resets by itself: just before it hears the line, or as it says it, which is then lost."""
+"""What can become of a line: gone, a byte of it damaged, come twice, come after the bench has asked again.
+Or the device resets by itself: just before it hears the line, or as it says it, which is then lost."""
 
 
 @dataclass(frozen=True)
