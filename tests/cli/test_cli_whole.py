@@ -18,7 +18,9 @@ from harness.cli import main
 from harness.logbook import Logbook, RunSummary, WrongLogbookError
 
 ROOT = Path(__file__).resolve().parents[2]
-UNLIT = "import sys; from harness.cli import main; sys.exit(main())"
+#: A shell in the background has its children ignore Ctrl-C: here they must hear it.
+HEAR = "import signal; signal.signal(signal.SIGINT, signal.default_int_handler); "
+UNLIT = HEAR + "import sys; from harness.cli import main; sys.exit(main())"
 
 SCENARIO = """
 title = "Idle in a cold room"
