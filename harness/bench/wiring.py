@@ -15,7 +15,7 @@ from harness.errors import FileMistakesError, Mistake
 from harness.line import Channel, Identity
 from harness.quantity import Quantity, QuantityError
 from harness.scenario import PanelValue, Scenario
-from plants import Plant
+from plants import Plant, spelled
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ class _Joiner:
                 self.wrong(
                     f"inputs.{channel.name}",
                     f'the device wants input "{channel.name}" in {channel.unit}, but probe "{probe}" of '
-                    f"{self.plant.name} is read in {' or '.join(known[probe].units)}. "
+                    f"{self.plant.name} is read in {spelled(known[probe].units)}. "
                     "Declare the channel so.",
                 )
         return tuple(joined)

@@ -72,7 +72,7 @@ class RunMeta:
     scenario_text: str = ""
     title: str = ""
     plant: str = ""
-    plant_setup: Mapping[str, float] = field(default_factory=dict)
+    plant_setup: Mapping[str, float | str] = field(default_factory=dict)
     seed: int = 0
     device: str = ""
     device_name: str = ""

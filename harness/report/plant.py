@@ -11,9 +11,10 @@ from rich.text import Text
 
 from harness.report.figures import number
 from harness.report.plain import plain
+from plants import spelled
 
 if TYPE_CHECKING:
-    from plants import Fault, FaultSize, Parameter, Plant
+    from plants import Choice, Fault, FaultSize, Parameter, Plant
 
 
 def plant_list(plants: Mapping[str, type[Plant]]) -> Iterator[RenderableType]:
@@ -31,10 +32,14 @@ def plant_sheet(plant: type[Plant]) -> Iterator[RenderableType]:
     yield _section("parameters, in [plant_setup]")
     heads = ("name", "default", "range", "about (source)")
     yield _table(heads, (_parameter(parameter) for parameter in plant.parameters))
+    if plant.choices:
+        yield _section("choices, in [plant_setup]")
+        heads = ("name", "default", "or", "about (source)")
+        yield _table(heads, (_choice(choice) for choice in plant.choices))
     yield _section("signals, for assertions")
     yield _table(("name", "unit", "about"), ((s.name, s.unit, s.about) for s in plant.signals))
     yield _section("probes, for device inputs")
-    yield _table(("name", "units", "about"), ((p.name, ", ".join(p.units), p.about) for p in plant.probes))
+    yield _table(("name", "units", "about"), ((p.name, spelled(p.units), p.about) for p in plant.probes))
     yield _section("actuators, for device outputs")
     yield _table(("name", "unit", "about"), ((a.name, a.unit, a.about) for a in plant.actuators))
     yield _section("disturbances, by kind")
@@ -45,6 +50,10 @@ def plant_sheet(plant: type[Plant]) -> Iterator[RenderableType]:
 def _parameter(item: Parameter) -> tuple[str, str, str, str]:
     default = f"{number(item.default)} {item.unit}"
     return item.name, default, _range(item), f"{item.about} ({item.source})"
+
+
+def _choice(item: Choice) -> tuple[str, str, str, str]:
+    return item.name, item.default, ", ".join(item.options[1:]), f"{item.about} ({item.source})"
 
 
 def _sizes(fault: Fault) -> str:

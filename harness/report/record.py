@@ -57,7 +57,7 @@ def _last_ms(record: RunRecord) -> int:
 def about(record: RunRecord) -> Table:
     """With what the run was played: enough to play it again."""
     meta = record.summary.meta
-    setup = ", ".join(f"{name} {number(value)}" for name, value in meta.plant_setup.items())
+    setup = ", ".join(f"{name} {value if isinstance(value, str) else number(value)}" for name, value in meta.plant_setup.items())
     digest = record.summary.end.digest
     rows = {
         "started": f"{record.summary.started_at} by unlit {meta.unlit_version} on {meta.host}",

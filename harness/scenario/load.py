@@ -102,8 +102,8 @@ def _length_of(data: Mapping[str, Any]) -> int | None:
         return None
 
 
-def _read_setup(raw: object, plant: type[Plant] | None, findings: Findings) -> dict[str, float]:
-    """Plant parameters in their own units."""
+def _read_setup(raw: object, plant: type[Plant] | None, findings: Findings) -> dict[str, float | str]:
+    """Plant parameters in their own units, and choices by their words."""
     if raw is None:
         return {}
     if not isinstance(raw, Mapping):
@@ -112,18 +112,39 @@ def _read_setup(raw: object, plant: type[Plant] | None, findings: Findings) -> d
     if plant is None:
         return {}
     known = {parameter.name: parameter for parameter in plant.parameters}
-    setup = {}
+    choices = {choice.name: choice.options for choice in plant.choices}
+    setup: dict[str, float | str] = {}
+    right = True
     for name, value in raw.items():
         path = ("plant_setup", name)
+        if name in choices:
+            if value in choices[name]:
+                setup[name] = value
+            else:
+                findings.at_value(path, f"{name}: {unknown('option', str(value), choices[name])}")
+                right = False
+            continue
         if name not in known:
-            findings.at_key(path, unknown_key(name, list(known), path[:1], "parameter"))
+            findings.at_key(path, unknown_key(name, [*known, *choices], path[:1], "parameter"))
+            right = False
             continue
         parameter = known[name]
         try:
             setup[name] = read_in_unit(value, parameter.unit, parameter.low, parameter.high)
         except QuantityError as error:
             findings.at_value(path, f"{name}: {error}")
+            right = False
+    if right:
+        _build(plant, setup, findings)
     return setup
+
+
+def _build(plant: type[Plant], setup: Mapping[str, float | str], findings: Findings) -> None:
+    """Parameters that are right each by itself may not go together: only the plant knows."""
+    try:
+        plant(setup)
+    except ValueError as error:
+        findings.at_key(("plant_setup",), f"plant_setup: {error}")
 
 
 def _read_panel(raw: object, findings: Findings) -> dict[str, PanelValue]:

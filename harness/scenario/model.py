@@ -96,7 +96,7 @@ class Scenario:
     themes : words by which scenarios are grouped.
     expected : `pass`, `fail` or `inconclusive`: what the reference controller is expected to reach.
     wiring : None where every name joins by itself.
-    plant_setup : plant parameters that differ from the default, in the parameter's own unit.
+    plant_setup : plant parameters that differ from the default, in the parameter's own unit, and choices.
     panel : what is set on the device when the run starts, by the device input's name.
     """
 
@@ -113,7 +113,7 @@ class Scenario:
     expected: str = "pass"
     notes: str = ""
     wiring: Wiring | None = None
-    plant_setup: Mapping[str, float] = field(default_factory=dict)
+    plant_setup: Mapping[str, float | str] = field(default_factory=dict)
     panel: Mapping[str, PanelValue] = field(default_factory=dict)
     disturbances: tuple[Disturbance, ...] = ()
     assertions: tuple[AssertionSpec, ...] = ()

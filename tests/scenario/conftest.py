@@ -13,6 +13,7 @@ class Kettle:
     """A made-up gas kettle."""
 
     name = "kettle"
+    choices = (Record(name="liquor_kind", options=("pt100", "ntc"), source="assumed", about=""),)
     parameters = tuple(
         Record(name=name, unit=unit, default=low, low=low, high=high, source="assumed", about="")
         for name, unit, low, high in (
@@ -56,6 +57,11 @@ class Kettle:
             hazard="",
         ),
     )
+
+
+    def __init__(self, setup):
+        if setup.get("liquor_kind") == "ntc" and "emissivity" in setup:
+            raise ValueError("an ntc has no emissivity. Leave one out.")
 
 
 @pytest.fixture(scope="session")
