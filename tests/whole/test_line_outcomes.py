@@ -112,11 +112,16 @@ upsets = st.builds(
 )
 
 
-@settings(max_examples=150)
-@given(faults=st.lists(upsets, min_size=1, max_size=4))
-def test_any_mixture_is_got_over_or_said(faults, reference):
-    """In a scenario, several at once, begun and ended: the clean record, or inconclusive with a reason."""
+cuts = st.builds(
+    Disturbance, st.just("power-cut"), at_ms=st.integers(0, 9000), for_ms=st.sampled_from([None, 1, 900])
+)
+
+
+@settings(max_examples=200)
+@given(faults=st.lists(upsets, min_size=1, max_size=4), cut=st.lists(cuts, max_size=1))
+def test_any_mixture_is_got_over_or_said(faults, cut, reference):
+    """Several at once, begun and ended, about a power cut too: the record without them, or a reason."""
     device = reference().links["lib"]
-    clean, _ = play(device)
-    result, _ = play(device, scenario=replace(SHORT, disturbances=tuple(faults)))
+    clean, _ = play(device, scenario=replace(SHORT, disturbances=tuple(cut)))
+    result, _ = play(device, scenario=replace(SHORT, disturbances=(*faults, *cut)))
     assert outcome(result, clean) in ("recovered", "inconclusive")

@@ -147,6 +147,25 @@ def test_cuts_that_overlap_are_one(lib, tmp_path):
     assert [line for line in sent if line.startswith(("back", "restart"))] == ["restart", "back 2000"]
 
 
+def test_a_cut_by_a_condition(lib, tmp_path):
+    """The power fails in the trial for ignition, at the first exchange that sees the valve open."""
+    text = CUT.replace('at = "7.1 s"\nuntil = "9.6 s"', 'when = "gas_valve"\nfor = "1 s"')
+    result, sent = tapped(scenario_of(text), lib, tmp_path)
+    opened = next(event.t_ms for event in result.events if event.text == "power-cut starts")
+    times, signals = recorded(result, tmp_path)
+    assert signals["gas_valve"][times == opened][0] == 1
+    assert not signals["gas_valve"][times > opened + 1000].any()
+    assert f"back {(2**32 - 8000 + opened + 1000) % 2**32}" in sent
+
+
+def test_a_cut_in_a_silent_line(lib, tmp_path):
+    """The power comes back while nothing is heard: the panel waits for the first word."""
+    text = '\n[[disturbance]]\nkind = "line-silence"\nat = "9 s"\nfor = "2 s"\n'
+    _, sent = tapped(scenario_of(CUT + text), lib, tmp_path)
+    after = [line.split()[0] for line in sent[sent.index("restart") :]]
+    assert after == ["restart", "hi", "back", *["tick"] * 5, "put", *["at"] * 4, "end"]
+
+
 @pytest.mark.parametrize("for_ms", [None, 1000])
 def test_a_cut_before_the_first_exchange(lib, for_ms):
     """A switch that stands on when the power comes is no start."""
