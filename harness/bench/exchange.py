@@ -194,7 +194,7 @@ class Exchange:
             command[drive.actuator] = float(value)
         self._outputs = outputs
         self._rest = [
-            *self._panel.wire,
+            *self._panel.sent,
             *(NAN if value is None else float(value) for value in outputs),
             *self._tells.values(),
         ]

@@ -26,26 +26,26 @@ class Panel:
         self._channels = channels
         self._set: dict[str, PanelValue] = {}
         self._before: dict[int, dict[str, PanelValue]] = {}
-        self._wire = dict.fromkeys(panel_names(scenario, channels), NAN)
-        self._waiting: dict[int, int | None] = {}
+        self._sent = dict.fromkeys(panel_names(scenario, channels), NAN)
+        self._waiting: set[str] = set()
         self._apply(_buttons(disturbance.panel for disturbance in scenario.disturbances))
         self._apply(scenario.panel)
 
     @property
-    def wire(self) -> Iterable[float]:
-        """Wire values as last set, in column order; NaN for one that was never set."""
-        return self._wire.values()
+    def sent(self) -> Iterable[float]:
+        """Wire values as last taken, in column order; NaN for one that never was."""
+        return self._sent.values()
 
     def take(self) -> dict[int, int | None]:
         """What has been set since the last call, by channel number: the bench puts it to the device."""
-        waiting, self._waiting = self._waiting, {}
-        return waiting
+        wire = {name: panel_wire(self._set[name], self._channels[name]) for name in self._waiting}
+        self._waiting.clear()
+        self._sent.update((name, float(value)) for name, value in wire.items())
+        return {self._channels[name].number: value for name, value in wire.items()}
 
     def forgotten(self) -> None:
         """The device has forgotten everything: what is set waits for it again."""
-        for name, value in self._set.items():
-            channel = self._channels[name]
-            self._waiting[channel.number] = panel_wire(value, channel)
+        self._waiting.update(self._set)
 
     def press(self, index: int, settings: Settings) -> None:
         """Disturbance `index` sets something."""
@@ -58,12 +58,8 @@ class Panel:
         self._apply(self._before.pop(index))
 
     def _apply(self, settings: Settings) -> None:
-        for name, value in settings.items():
-            channel = self._channels[name]
-            wire = panel_wire(value, channel)
-            self._set[name] = value
-            self._waiting[channel.number] = wire
-            self._wire[name] = float(wire)
+        self._set.update(settings)
+        self._waiting.update(settings)
 
 
 def panel_names(scenario: Scenario, channels: Mapping[str, Channel]) -> list[str]:
