@@ -16,6 +16,11 @@
 #define UART0_FBRD REGISTER(0x4000C028)
 #define UART0_LCRH REGISTER(0x4000C02C)
 #define UART0_CTL REGISTER(0x4000C030)
+#define UART0_IM REGISTER(0x4000C038)
+#define NVIC_ENABLE REGISTER(0xE000E100)
+#define NVIC_UNPEND REGISTER(0xE000E280)
+#define UART0_INTERRUPT (1u << 5)
+#define IM_RECEIVED 0x50u /* bytes wait, or a byte has waited for 32 bit times */
 #define FR_RXFE 0x10u /* nothing received */
 #define FR_TXFF 0x20u /* no room to send */
 
@@ -58,9 +63,16 @@ int main(void) {
     UART0_CTL = 0x301; /* on, both ways */
     if (app_begin() != 0)
         return 1;
-    for (;;)
-        if (!(UART0_FR & FR_RXFE))
+    /* Sleep until a byte comes: an interrupt that is masked still wakes the core (ARMv7-M manual, WFI). */
+    __asm volatile("cpsid i");
+    UART0_IM = IM_RECEIVED;
+    NVIC_ENABLE = UART0_INTERRUPT;
+    for (;;) {
+        while (!(UART0_FR & FR_RXFE))
             unlit_byte(&app_kit, (uint8_t)UART0_DR);
+        __asm volatile("wfi");
+        NVIC_UNPEND = UART0_INTERRUPT;
+    }
 }
 
 void reset(void) {

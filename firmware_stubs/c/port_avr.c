@@ -62,6 +62,7 @@ int main(void) {
         return 1;
     sei();
     for (;;) {
+        /* Each turn: also lets the QEMU emulator see a byte that came while interrupts were off. */
         UCSR0B = (1 << RXCIE0) | (1 << RXEN0) | (1 << TXEN0);
         if (ring_out != ring_in) {
             uint8_t byte = ring[ring_out];

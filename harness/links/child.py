@@ -45,6 +45,9 @@ class ChildLink(Link):
     and stands for `{nv}` in the command's words. The file is gone with the link.
     """
 
+    #: What the child is, for messages.
+    program = "the device's program"
+
     def __init__(self, text: str, command: Sequence[str]) -> None:
         super().__init__(text)
         self._folder = tempfile.TemporaryDirectory(prefix="unlit-", ignore_cleanup_errors=True)
@@ -74,11 +77,17 @@ class ChildLink(Link):
         assert self._child.stderr is not None
         self._ends.watch_aside(self._child.stderr.fileno(), self._hear_stderr)
 
-    def _spawn(self, stdin: int, stdout: int) -> subprocess.Popen[bytes]:
-        """The child, in a session of its own: a person's Ctrl-C is for the bench, not for the device."""
+    def _spawn(
+        self, stdin: int, stdout: int, words: Sequence[str] = (), keep: Sequence[int] = ()
+    ) -> subprocess.Popen[bytes]:
+        """The child, in a session of its own: a person's Ctrl-C is for the bench, not for the device.
+
+        `words` go behind the command's own; the descriptors of `keep` stay open for the child.
+        """
         try:
             return subprocess.Popen(
-                self._command,
+                [*self._command, *words],
+                pass_fds=keep,
                 stdin=stdin,
                 stdout=stdout,
                 stderr=subprocess.PIPE,
@@ -122,7 +131,7 @@ class ChildLink(Link):
         ended = _wait_for_end(self._child, END_GRACE_S)
         with suppress(OSError):
             self._hear_stderr()
-        raise LinkError(f"{self.text}: {_how_ended(ended)}.{self._words()}")
+        raise LinkError(f"{self.text}: {_how_ended(self.program, ended)}.{self._words()}")
 
     def _words(self) -> str:
         lines = [line for line in self._last_words.decode("utf-8", "replace").splitlines() if line.strip()]
@@ -198,13 +207,13 @@ def _wait_for_end(child: subprocess.Popen[bytes], timeout_s: float) -> int | Non
         pause_s = min(2 * pause_s, 0.05)
 
 
-def _how_ended(code: int | None) -> str:
+def _how_ended(program: str, code: int | None) -> str:
     if code is None:
-        return "the device's program closed its line but goes on running"
+        return f"{program} closed its line but goes on running"
     if code >= 0:
-        return f"the device's program ended with exit code {code}"
+        return f"{program} ended with exit code {code}"
     try:
         name = signal.Signals(-code).name
     except ValueError:
         name = f"signal {-code}"
-    return f"the device's program was ended by {name}"
+    return f"{program} was ended by {name}"

@@ -42,6 +42,18 @@ def _open_builtin(text: str, rest: str) -> Link:
     return open_builtin(text, rest)
 
 
+def _open_avr(text: str, rest: str) -> Link:
+    from harness.links.emulator import open_emulator
+
+    return open_emulator(text, "avr", rest)
+
+
+def _open_arm(text: str, rest: str) -> Link:
+    from harness.links.emulator import open_emulator
+
+    return open_emulator(text, "arm", rest)
+
+
 def _open_serial(text: str) -> Link:
     from harness.links.serial_port import SerialLink
 
@@ -52,11 +64,13 @@ KINDS: dict[str, Callable[[str, str], Link]] = {
     "run": _open_run,
     "pty": _open_pty,
     "lib": _open_lib,
+    "avr": _open_avr,
+    "arm": _open_arm,
     "builtin": _open_builtin,
 }
 FORMS = (
-    "builtin, run:COMMAND, pty:COMMAND, lib:FILE.so, a serial port like /dev/ttyACM0 or COM3, "
-    "or a pyserial URL"
+    "builtin, run:COMMAND, pty:COMMAND, lib:FILE.so, avr:FILE.elf, arm:FILE.elf, "
+    "a serial port like /dev/ttyACM0 or COM3, or a pyserial URL"
 )
 _PORT = re.compile(r"/.*|COM[0-9]+(\?.*)?|\\\\\.\\.*|[a-z][a-z0-9]*://.*")
 
@@ -91,7 +105,8 @@ def _probably_meant(text: str) -> str:
     bare = Path(text)
     guess = ""
     if bare.is_file():
-        guess = f"lib:{text}" if bare.suffix in (".so", ".dylib", ".dll") else f"run:{text}"
+        kinds = {".so": "lib", ".dylib": "lib", ".dll": "lib", ".elf": "avr"}
+        guess = f"{kinds.get(bare.suffix, 'run')}:{text}"
     elif re.fullmatch(r"(tty|cu)[^\s:]+", text):
         guess = f"/dev/{text}"
     elif re.fullmatch(r"com[0-9]+", text):
