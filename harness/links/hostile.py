@@ -153,7 +153,7 @@ class HostileLink(Link):
 
     Attributes
     ----------
-    on_lost : called with each whole line that is lost.
+    on_lost : called with each whole line that is lost on its way to the bench.
     """
 
     def __init__(self, link: Link) -> None:
@@ -174,7 +174,8 @@ class HostileLink(Link):
         if not self._works:
             self._forget()
         self._tokens += 1
-        work = _Lines(fault, self._lost, self._reset) if fault.lines else _Bytes(fault)
+        lost = self._lost if fault.way is Way.TO_BENCH else lambda line: None
+        work = _Lines(fault, lost, self._reset) if fault.lines else _Bytes(fault)
         self._works[self._tokens] = fault, work
         return self._tokens
 

@@ -14,6 +14,7 @@ from harness.report.plain import plain
 from plants import spelled
 
 if TYPE_CHECKING:
+    from harness.scenario.kinds import BenchKind, BenchSize
     from plants import Choice, Fault, FaultSize, Parameter, Plant
 
 
@@ -25,6 +26,9 @@ def plant_list(plants: Mapping[str, type[Plant]]) -> Iterator[RenderableType]:
 
 def plant_sheet(plant: type[Plant]) -> Iterator[RenderableType]:
     """All of one plant: what can be set, recorded, read, driven and disturbed."""
+    # Here and not above: the list of plants need not load what reads scenarios.
+    from harness.scenario.kinds import BENCH_KINDS
+
     yield Text(plain(plant.name), "bold")
     yield Text(plain(plant.about))
     for line in plant.diagram.strip("\n").split("\n"):
@@ -45,6 +49,12 @@ def plant_sheet(plant: type[Plant]) -> Iterator[RenderableType]:
     yield _section("disturbances, by kind")
     rows = ((f.kind, ", ".join(f.places) or "-", f"{f.about}{_sizes(f)}") for f in plant.faults)
     yield _table(("kind", "place", "about"), rows)
+    yield _section("disturbances of the panel, the line and the device, with every plant")
+    common = (
+        (k.kind, ", ".join(k.places) or "-", f"{k.about}{_sizes(k)}\nhazard: {k.hazard}")
+        for k in BENCH_KINDS.values()
+    )
+    yield _table(("kind", "place", "about"), common)
 
 
 def _parameter(item: Parameter) -> tuple[str, str, str, str]:
@@ -56,12 +66,12 @@ def _choice(item: Choice) -> tuple[str, str, str, str]:
     return item.name, item.default, ", ".join(item.options[1:]), f"{item.about} ({item.source})"
 
 
-def _sizes(fault: Fault) -> str:
+def _sizes(fault: Fault | BenchKind) -> str:
     lines = (f"{s.name}: {number(s.default)} {s.unit}, {_range(s)}; {s.about}" for s in fault.sizes)
     return "".join(f"\n{line}" for line in lines)
 
 
-def _range(item: Parameter | FaultSize) -> str:
+def _range(item: Parameter | FaultSize | BenchSize) -> str:
     return f"{number(item.low)} to {number(item.high)}"
 
 
