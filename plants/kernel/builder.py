@@ -83,6 +83,8 @@ class Builder(Network):
         self.lost = self.state("heat lost", 0.0, "heat")
         self.vapour_heat = self.state("heat in vapour", 0.0, "heat")
         self.evaporated = self.state("water evaporated", 0.0, "water")
+        self.brought = self.state("heat brought", 0.0, "heat")
+        self.water_brought = self.state("water brought", 0.0, "water")
 
     def tell(self, text: str) -> None:
         """Report an event of the plant; it is passed on once it has taken effect."""
