@@ -7,6 +7,7 @@ from cyclopts import App
 from harness.cli.check import check
 from harness.cli.hello import hello
 from harness.cli.help import help_section
+from harness.cli.new import new
 from harness.cli.plants import plants
 from harness.cli.run import run
 from harness.cli.runs import runs
@@ -30,5 +31,5 @@ app = App(
     help_format="plaintext",
     help_formatter=help_section,
 )
-for command in (run, check, plants, hello, talk, runs, show):
+for command in (run, check, plants, hello, talk, runs, show, new):
     app.command(command)

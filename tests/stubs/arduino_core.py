@@ -64,7 +64,7 @@ def for_the_rig(sketch: str) -> str:
 
 def emulated(elf: Path) -> str:
     """The link to an Uno in the emulator that runs `elf`."""
-    return f"run:qemu-system-avr -M uno -bios {elf} -nographic -serial stdio -monitor none"
+    return f"avr:{elf}"
 
 
 def _object(source: Path, out: Path, *flags: str) -> Path:
