@@ -154,11 +154,13 @@ class Exchange:
         if not self.power_cuts:
             self._exchange()
         self._record(self.t_ms)
+        if self.silent or self.power_cuts:
+            self._store()  # else it is done while the device is at work
         if self._conditions:
             self._try_conditions()
 
     def _exchange(self) -> None:
-        clock, device, recorder = self._clock(), self.device, self.recorder
+        clock, device = self._clock(), self.device
         if self.silent:
             outputs = device.tick(clock)
         else:
@@ -166,13 +168,17 @@ class Exchange:
                 self._panel_to_device()
             readings = self._read()
             device.send_at(clock, readings)
-            if recorder.full:
-                recorder.flush()
+            self._store()
             self._readings = readings
             outputs = device.receive()
         self.exchanges += 1
         if outputs is not self._outputs:
             self._take(outputs)
+
+    def _store(self) -> None:
+        """Hand a full chunk on to be judged and stored."""
+        if self.recorder.full:
+            self.recorder.flush()
 
     def _take(self, outputs: tuple[int | None, ...]) -> None:
         """Check new outputs and put them in force."""
