@@ -111,7 +111,7 @@ class Stepper:
         for rates in self.net.rates:
             made = [f"r{slot.index}" for slot in rates.slots]
             given = ", ".join(f"p[{at + i}]" for i in range(len(rates.arguments)))
-            lines.append(f"{', '.join(made)} = {names.of(rates.function)}({given})")
+            lines.append(f"{', '.join(made)}, = {names.of(rates.function)}({given})")
             at += len(rates.arguments)
             results += made
         moves = [f"{names.of(delay)}.move(s)" for delay in self.net.delays]

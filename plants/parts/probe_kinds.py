@@ -30,14 +30,14 @@ _BETAS = (3950.0, 3435.0)
 """Two usual constants of 10 kohm parts, easily taken for each other."""
 
 
-def choices(*names: str) -> tuple[Choice, ...]:
-    """What can be chosen for the temperature probes called `names`."""
+def choices(*names: str, kinds: tuple[str, ...] = KINDS) -> tuple[Choice, ...]:
+    """What can be chosen for the temperature probes called `names`; the first of `kinds` is the default."""
     classes = ("none", "AA", "A", "B", "1", "2", "sheet")
     each = [
         choice
         for name in names
         for choice in (
-            Choice(f"{name}_kind", KINDS, "assumed", f"sensor of the {name} probe"),
+            Choice(f"{name}_kind", kinds, "assumed", f"sensor of the {name} probe"),
             Choice(
                 f"{name}_class", classes, "IEC 60751, IEC 60584-1, data sheet",
                 f"tolerance of the {name} probe: AA A B platinum, 1 2 thermocouple, sheet digital",

@@ -28,12 +28,13 @@ def faults(kind=HERMS):
     )
 
 
-def schedules(most=8, longest_ms=120_000):
+def schedules(most=8, longest_ms=120_000, kind=HERMS):
     """Steps (wait [ms], command, fault to begin or None, whether the oldest fault ends)."""
+    values = [st.integers(0, 1000 if one.unit == "permille" else 1) for one in kind.actuators]
     step = st.tuples(
         st.integers(1, longest_ms),
-        st.tuples(*[st.integers(0, 1)] * 3),
-        st.one_of(st.none(), st.none(), faults()),
+        st.tuples(*values),
+        st.one_of(st.none(), st.none(), faults(kind)),
         st.booleans(),
     )
     return st.lists(step, min_size=1, max_size=most)
