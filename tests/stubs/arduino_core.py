@@ -40,7 +40,7 @@ def build_core(folder: Path) -> Path:
     return archive
 
 
-def build_sketch(sketch: str, core: Path, library: Sequence[Path], folder: Path) -> Path:
+def build_sketch(sketch: str, core: Path, library: Sequence[Path], folder: Path, *flags: str) -> Path:
     """The ELF of a sketch's text with all sources among the files of `library`; warnings are errors.
 
     What the IDE does to a sketch: Arduino.h before its first line. Without debug information and with
@@ -48,10 +48,10 @@ def build_sketch(sketch: str, core: Path, library: Sequence[Path], folder: Path)
     """
     (folder / "sketch.cpp").write_text("#include <Arduino.h>\n" + sketch)
     places = {f"-I{path.parent}" for path in library}
-    run(*CPP, *STRICT, *places, "-c", "sketch.cpp", "-o", "sketch.o", folder=folder)
+    run(*CPP, *STRICT, *flags, *places, "-c", "sketch.cpp", "-o", "sketch.o", folder=folder)
     sources = [path for path in library if path.suffix in (".c", ".cpp")]
     objects = [_object(path, folder / f"{path.name}.o", *STRICT) for path in sources]
-    run(*LINK, *STRICT, "sketch.o", *objects, core, "-lm", "-o", "sketch.elf", folder=folder)
+    run(*LINK, *STRICT, *flags, "sketch.o", *objects, core, "-lm", "-o", "sketch.elf", folder=folder)
     return folder / "sketch.elf"
 
 

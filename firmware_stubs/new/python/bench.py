@@ -1,8 +1,9 @@
-"""The controller on the bench: what it would read from pins comes from the kit, what it would drive goes there.
+"""The controller on the bench: what it reads comes from the kit, what it drives goes there.
 
     python3 bench.py
 
-speaks the line protocol on standard input and output. On a board, under MicroPython, read from and write to its UART.
+speaks the line protocol on standard input and output. On a board, under MicroPython, read from and write to
+its UART.
 """
 
 import sys

@@ -1,7 +1,7 @@
 """A thermostat with a burner guard: inputs and a clock in, outputs out.
 
-It knows no pin and no line, so the rig and the bench have it in common. No certified flame safeguard, and no stand-in
-for one. Temperatures are thousandths of a degree Celsius; None is no reading.
+It knows no pin and no line, so the rig and the bench have it in common. No certified flame safeguard, and no
+stand-in for one. Temperatures are thousandths of a degree Celsius; None is no reading.
 """
 
 HYSTERESIS = 500
