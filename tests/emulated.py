@@ -1,4 +1,4 @@
-"""Firmware built for the emulated boards."""
+"""Firmware built for the emulated boards, and for the host to compare it with."""
 
 from __future__ import annotations
 
@@ -15,6 +15,13 @@ def build_emulated(folder: Path, panel: str = "degC") -> dict[str, str]:
     make = ["make", "-s", "-C", str(C_SOURCES), *KINDS, f"BUILD={folder}", f"PANEL={panel}"]
     subprocess.run(make, check=True)
     return {kind: f"{kind}:{folder}/reference-{kind}.elf" for kind in KINDS}
+
+
+def build_host(folder: Path, panel: str = "degC", *more: str) -> str:
+    """The link to the host build; `more` goes to make, such as SAN=1."""
+    make = ["make", "-s", "-C", str(C_SOURCES), "host", f"BUILD={folder}", f"PANEL={panel}", *more]
+    subprocess.run(make, check=True)
+    return f"run:{folder}/reference"
 
 
 def build_bare(folder: Path, kind: str, source: str, chip: str = "atmega328p") -> str:

@@ -3,8 +3,7 @@
 The serial port of the board is the emulator's standard input and output; QEMU's monitor is on a socket
 pair. Measured under QEMU 7.2 with the reference controller, a line of 44 bytes and its answer (median, 2 busy
 cores): pipes 0.7 ms on AVR and 0.3 ms on ARM, a socket pair 0.8 and 0.4 ms, a pseudo-terminal 2.3 and 0.4 ms.
-The emulator takes one received byte in each turn of its main loop, which sets the limit. It has threads of
-its own, so it is not placed on the bench's core.
+The emulator takes one received byte in each turn of its main loop, which sets the limit.
 
 A power cut is a new start of the emulator on AVR, which loses everything: QEMU has no EEPROM there (it reads
 as zeros). On ARM it is the machine's reset, and RAM that the firmware's start-up code leaves alone (section
@@ -26,6 +25,8 @@ from harness.links.base import UNREAD_BYTES
 from harness.links.child import ChildLink
 from harness.links.emulator_file import check_elf
 from harness.links.emulator_monitor import Monitor, MonitorError
+from harness.links.emulator_placement import let_the_chip_give_way, on_another_core
+from harness.links.placement import SharedCore
 
 # The rest of a line follows within microseconds; one that is cut off shall not hold the bench up.
 LINE_S = 0.05
@@ -42,6 +43,7 @@ class Board:
     elf_machine : `e_machine` of its programs (ELF specification).
     program, package : the emulator, and the Debian package it comes with.
     options : the machine, and the option that takes the firmware.
+    never_sleeps : the emulated chip keeps a core busy while it waits.
     needs_nudge : the emulator may miss an interrupt, see `EmulatorLink.read`.
     reset_keeps_memory : a power cut is a reset of the machine.
     """
@@ -51,6 +53,7 @@ class Board:
     program: str
     package: str
     options: tuple[str, ...]
+    never_sleeps: bool = False
     needs_nudge: bool = False
     reset_keeps_memory: bool = False
 
@@ -62,6 +65,7 @@ BOARDS = {
         program="qemu-system-avr",
         package="qemu-system-misc",
         options=("-M", "uno", "-bios"),
+        never_sleeps=True,
         needs_nudge=True,
     ),
     "arm": Board(
@@ -92,6 +96,7 @@ class EmulatorLink(ChildLink):
     def __init__(self, text: str, board: Board, firmware: Path) -> None:
         self._pipes: list[int] = []
         self._monitor: Monitor | None = None
+        self._core = SharedCore()
         self._board = board
         if shutil.which(board.program) is None:
             raise LinkError(
@@ -100,9 +105,7 @@ class EmulatorLink(ChildLink):
             )
         command = [board.program, *board.options, str(firmware.resolve())]
         command += ["-nodefaults", "-display", "none", "-serial", "stdio"]
-        if shutil.which("setpriv") is not None:  # Linux: the kernel ends it if this process is killed.
-            command = ["setpriv", "--pdeathsig", "KILL", *command]
-        super().__init__(text, command)
+        super().__init__(text, [*_bound_to_this_process(), *command])
 
     def _join(self) -> tuple[subprocess.Popen[bytes], int, int]:
         stdin, out = os.pipe()
@@ -118,9 +121,15 @@ class EmulatorLink(ChildLink):
             os.close(stdin)
             os.close(stdout)
             far.close()
+        if self._board.never_sleeps:
+            on_another_core(child.pid)
+        else:
+            self._core.share(child.pid)
+        self._has_spoken = False
         return child, out, into
 
     def _part(self) -> None:
+        self._core.release()
         if self._monitor is not None:
             self._monitor.close()
             self._monitor = None
@@ -147,6 +156,9 @@ class EmulatorLink(ChildLink):
         data = self._read_first(timeout_s)
         if not data:
             return b""
+        if not self._has_spoken and self._child is not None:
+            self._has_spoken = True
+            let_the_chip_give_way(self._child.pid)
         deadline = time.monotonic() + LINE_S
         while not data.endswith(b"\n") and len(data) < UNREAD_BYTES:
             more = super().read(max(0.0, deadline - time.monotonic()))
@@ -189,3 +201,11 @@ class EmulatorLink(ChildLink):
         except (MonitorError, LinkError):
             return False
         return True
+
+
+def _bound_to_this_process() -> list[str]:
+    """Words before a command that have Linux end it when this process is killed, however early."""
+    if shutil.which("setpriv") is None:
+        return []
+    still_ours = 'test "$PPID" = "$1" && shift && exec "$@"'
+    return ["setpriv", "--pdeathsig", "KILL", "sh", "-c", still_ours, "sh", str(os.getpid())]

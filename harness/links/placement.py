@@ -18,7 +18,7 @@ from contextlib import suppress
 from pathlib import Path
 
 
-def _current_core() -> int | None:
+def current_core() -> int | None:
     """The core this process runs on, so that several benches at once do not meet on one."""
     try:
         fields = Path("/proc/self/stat").read_text("ascii", "replace").rpartition(")")[2].split()
@@ -41,7 +41,7 @@ class SharedCore:
         with suppress(OSError):
             if not self._core:
                 allowed = os.sched_getaffinity(0)
-                core = _current_core()
+                core = current_core()
                 self._before, self._core = allowed, {core if core in allowed else min(allowed)}
                 os.sched_setaffinity(0, self._core)
             os.sched_setaffinity(pid, self._core)

@@ -15,7 +15,7 @@ import pytest
 from harness.bench.device import Device
 from harness.errors import LinkError, WrongUseError
 from harness.links import open_link
-from tests.emulated import KINDS, build_bare, build_emulated
+from tests.emulated import KINDS, build_bare, build_emulated, build_host
 
 ROOT = Path(__file__).resolve().parents[2]
 READINGS = (65432, 66123, None, 70123, 1, 0)
@@ -30,10 +30,7 @@ def reference(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def host(tmp_path_factory):
-    folder = tmp_path_factory.mktemp("host")
-    make = ["make", "-s", "-C", ROOT / "firmware_stubs" / "c", "host", f"BUILD={folder}"]
-    subprocess.run(make, check=True)
-    return f"run:{folder}/reference"
+    return build_host(tmp_path_factory.mktemp("host"))
 
 
 def device(text: str) -> Device:
