@@ -2,6 +2,7 @@
 
 Names join by themselves where they are equal; a scenario's wiring says the rest. An actuator that nothing
 drives is refused unless the wiring lists it as unwired: a valve that can never open would pass every test.
+So is a fault of a probe that no input reads: it would never reach the device.
 """
 
 from __future__ import annotations
@@ -137,6 +138,19 @@ class _Joiner:
                     f'Wire one to it under [wiring.outputs], or list it: unwired = ["{name}"].',
                 )
 
+    def disturbed(self, read: Iterable[str]) -> None:
+        """Note the disturbances of probes of which the device reads none."""
+        probes = {probe.name for probe in self.plant.probes}
+        for disturbance in self.scenario.disturbances:
+            struck = probes.intersection((disturbance.place or "").split("+"))
+            if struck and struck.isdisjoint(read):
+                names = " and ".join(f'"{name}"' for name in sorted(struck))
+                what = (
+                    f"{disturbance.kind} {disturbance.place} reaches nothing: no input of the device reads "
+                    f"{names}. Wire one to it under [wiring.inputs], or leave this scenario out."
+                )
+                self.mistakes.append(Mistake(self.scenario.file, disturbance.line, what))
+
     def panel(self, fed: Iterable[str]) -> dict[str, Channel]:
         taken = set(fed)
         free = {c.name: c for c in self.identity.inputs if c.name not in taken}
@@ -189,11 +203,13 @@ def join(scenario: Scenario, identity: Identity, plant: Plant) -> Joined:
     Raises
     ------
     FileMistakesError
-        With every mistake at once: unknown names, units that do not fit, undriven actuators.
+        With every mistake at once: unknown names, units that do not fit, undriven actuators, disturbances
+        of probes that the device does not read.
     """
     joiner = _Joiner(scenario, identity, plant)
     probes = joiner.probes()
     drives = joiner.drives()
+    joiner.disturbed({probe.probe for probe in probes})
     panel = joiner.panel(probe.channel.name for probe in probes)
     if joiner.mistakes:
         raise FileMistakesError(joiner.mistakes)

@@ -6,7 +6,7 @@ from harness.bench.wiring import join, panel_wire
 from harness.errors import FileMistakesError
 from harness.line import Channel, Identity
 from harness.quantity import QuantityError
-from harness.scenario import PanelValue, Scenario, Wiring
+from harness.scenario import Disturbance, PanelValue, Scenario, Wiring
 from plants import Plant, ready_plants
 
 INPUTS = (
@@ -117,3 +117,27 @@ def test_a_panel_setting_in_the_channels_unit(value: PanelValue, unit: str, wire
 def test_a_panel_setting_that_does_not_fit(value: PanelValue, unit: str, words: str) -> None:
     with pytest.raises(QuantityError, match=words.replace("(", r"\(")):
         panel_wire(value, Channel(1, "c", unit))
+
+
+@pytest.mark.parametrize(
+    ("kind", "place", "reaches"),
+    [
+        ("probe-open", "liquor", True),
+        ("probe-open", "limit", False),
+        ("probes-swapped", "liquor+limit", True),
+        ("probes-swapped", "coil_outlet+limit", False),
+        ("line-lost", "to-bench", True),
+        ("pump-stops", None, True),
+    ],
+)
+def test_a_fault_of_a_probe_that_no_input_reads_is_refused(
+    kind: str, place: str | None, reaches: bool
+) -> None:
+    chosen = scenario(disturbances=(Disturbance(kind, place=place, at_ms=0, line=9),))
+    identity = Identity("fw", "1", INPUTS, OUTPUTS)
+    if reaches:
+        join(chosen, identity, plant())
+        return
+    (found,) = mistakes(chosen, identity)
+    assert found.startswith(f"s.toml:9: {kind} {place} reaches nothing: no input of the device reads ")
+    assert '"limit"' in found

@@ -1,4 +1,4 @@
-"""A run hands its rows on as it goes, also while the device is not asked: memory is bounded, a kill costs little."""
+"""A run hands its rows on as it goes, also while the device is not asked."""
 
 from __future__ import annotations
 
