@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Literal
 
@@ -36,7 +37,7 @@ def new(folder: Path, /, *, language: Literal["c", "python", "arduino"] = "c") -
             print(f"  {name:<27}{about}")
     print(f"  {'scenarios/':<27}three of them, and the wiring")
     print("next:")
-    print(f"  cd {folder}")
+    print(f"  cd {shlex.quote(str(folder))}")
     print("  make test")
     if not origin():
         print("  in .github/workflows/bench.yml, write where pip finds Unlit")

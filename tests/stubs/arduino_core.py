@@ -30,11 +30,11 @@ def run(*words: object, folder: Path | None = None) -> None:
     assert (done.returncode, done.stderr) == (0, ""), done.stderr
 
 
-def build_core(folder: Path) -> Path:
+def build_core(folder: Path, *flags: str) -> Path:
     """core.a, as every sketch links it. The core's own warnings are the core's."""
     sources = sorted((CORE / "cores" / "arduino").glob("*.c*"))
     assert sources, f"{CORE}: there is no Arduino core. Install the package arduino-core-avr."
-    objects = [_object(source, folder / f"{source.name}.o", "-w") for source in sources]
+    objects = [_object(source, folder / f"{source.name}.o", "-w", *flags) for source in sources]
     archive = folder / "core.a"
     run("avr-gcc-ar", "rcs", archive, *objects)
     return archive

@@ -160,3 +160,42 @@ def test_wall_pace_and_the_console_reach_the_kit(core, build, tmp_path):
     assert Say("lamp please") in heard
     assert Tell("lamp", 1) in heard
     assert any(isinstance(message, Now) for message in heard)
+
+
+WIDE = """
+#include <Unlit.h>
+enum { N_INPUTS = 12, N_OUTPUTS = 1 };
+const unlit_channel inputs[] PROGMEM = {ROWS};
+const unlit_channel outputs[] PROGMEM = {{"sum", UNLIT_COUNT}};
+const char identity[] PROGMEM = "wide 1.0";
+void turn();
+Unlit<N_INPUTS, N_OUTPUTS> bench(identity, inputs, outputs, turn);
+void setup() { bench.begin(Serial); }
+void loop() { bench.poll(); }
+void turn() {
+    int32_t sum = 0;
+    for (uint8_t place = 0; place < N_INPUTS; place++)
+        sum += bench.input(place);
+    bench.setOutput(0, sum);
+}
+"""
+
+
+def test_long_lines_pass_with_the_longer_buffer(build, tmp_path):
+    """The setting that README.md names; a line of `at` is 110 bytes here."""
+    longer = "-DSERIAL_RX_BUFFER_SIZE=128"
+    rows = ", ".join(f'{{"input_{number}", UNLIT_COUNT}}' for number in range(12))
+    core = build_core(tmp_path, longer)
+    elf = build_sketch(WIDE.replace("ROWS", rows), core, library_sources(build), tmp_path, longer)
+    link = open_link(emulated(elf))
+    with closing(link), closing(Device(link)) as device:
+        device.hello()
+        device.go(0)
+        device.prepare(range(1, 13))
+        for turn in range(1, 50):
+            values = [10_000 + turn * place for place in range(12)]
+            device.send_at(250 * turn, values)
+            assert device.receive() == (sum(values),)
+        assert device.repeats == 0
+    assert longer in (STUBS / "new" / "arduino" / "Makefile").read_text()
+    assert longer in (HOME / "README.md").read_text()

@@ -107,3 +107,15 @@ def test_the_reference_controller_makes_the_same_run(micropython, scenario, tmp_
     result, builtin = play(played, link, tmp_path), play(played, "builtin", tmp_path)
     assert (result.status, result.digest) == (builtin.status, builtin.digest)
     assert result.verdicts == builtin.verdicts
+
+
+def test_the_starter_of_unlit_new_makes_the_same_run(micropython, tmp_path):
+    home = STUBS / "new" / "python"
+    files = [home / "controller.py", home / "bench.py", STUBS / "python" / "unlit_kit.py"]
+    words = [*micropython, "import bench; bench.main()", *map(str, files)]
+    played = load_scenario(STUBS / "new" / "shared" / "scenarios" / "flame-lost.toml")
+    folders = os.pathsep.join(map(str, (home, STUBS / "python")))
+    cpython = ["env", f"PYTHONPATH={folders}", sys.executable, "-B", "-m", "bench"]
+    results = [play(played, "run:" + shlex.join(command), tmp_path) for command in (words, cpython)]
+    assert [each.status for each in results] == ["pass", "pass"]
+    assert results[0].digest == results[1].digest
