@@ -45,25 +45,41 @@ class Wall:
     inner_m2, outer_m2 : float
         Areas of the faces. [m2]
     start : float
-        Temperature throughout at the start. [degC]
+        Inner face at the start. [degC]
+    beyond : tuple of float
+        Temperature outside [degC], and conductance from the outer face to there [W/K]; the wall starts as
+        after a long hold between the two.
     """
 
     def __init__(
         self, net: Builder, name: str, layers: Sequence[Layer], *, inner_m2: float, outer_m2: float,
-        start: float,
+        start: float, beyond: tuple[float, float],
     ) -> None:  # fmt: skip
         growth = (outer_m2 - inner_m2) / sum(layer.thickness for layer in layers)
         area, capacities, conductances = inner_m2, [0.0], []
         for layer in layers:
             piece = layer.thickness / layer.cells
             for _ in range(layer.cells):
-                beyond = area + growth * piece
-                conductances.append(wedge_w_per_k(layer.conductivity, piece, area, beyond))
-                half = (area + beyond) / 4.0 * piece * layer.density * layer.heat
+                wider = area + growth * piece
+                conductances.append(wedge_w_per_k(layer.conductivity, piece, area, wider))
+                half = (area + wider) / 4.0 * piece * layer.density * layer.heat
                 capacities[-1] += half
                 capacities.append(half)
-                area = beyond
-        self.places = [net.node(f"{name} {i}", capacity, start) for i, capacity in enumerate(capacities)]
+                area = wider
+        starts = _steady(start, conductances, *beyond)
+        self.places = [
+            net.node(f"{name} {i}", capacity, at)
+            for i, (capacity, at) in enumerate(zip(capacities, starts, strict=True))
+        ]
         for inner, outer, conductance in zip(self.places, self.places[1:], conductances, strict=False):
             net.conduct(inner, outer, conductance)
         self.hot, self.cold = self.places[0], self.places[-1]
+
+
+def _steady(inner: float, conductances: Sequence[float], outside: float, film: float) -> list[float]:
+    """Temperatures of the nodes when as much heat leaves each as enters it."""
+    ways = [1.0 / conductance for conductance in (*conductances, film)]
+    flow, temps = (inner - outside) / sum(ways), [inner]
+    for way in ways[:-1]:
+        temps.append(temps[-1] - flow * way)
+    return temps
