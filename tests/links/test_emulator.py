@@ -142,6 +142,17 @@ def test_what_was_not_read_before_the_power_cut_is_gone(reference):
         assert board.go(0) == board.tick(0)
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_an_emulator_that_has_ended_starts_again(kind, reference):
+    with closing(device(reference[kind])) as board:
+        (pid,) = children()
+        os.kill(pid, signal.SIGKILL)
+        with pytest.raises(LinkError, match=r"the emulator was ended by SIGKILL\."):
+            board.go(0)
+        board.restart()
+        assert board.go(0)
+
+
 def test_an_interrupt_that_the_emulator_forgets_is_made_good(tmp_path):
     """A loop that looks at memory only, as an interrupt-driven serial driver has it: QEMU 7.2 would hang."""
     text = build_bare(tmp_path, "avr", "interrupt.c")
@@ -210,6 +221,19 @@ def test_no_file_is_told(kind, tmp_path):
         open_link(f"{kind}:{tmp_path / 'none.elf'}")
     with pytest.raises(LinkError, match=r"cannot be read: Is a directory"):
         open_link(f"{kind}:{tmp_path}")
+
+
+def test_a_system_that_cannot_bind_or_place_a_child_still_plays(reference, monkeypatch):
+    monkeypatch.setattr("harness.links.emulator._bound_to_this_process", list)
+    monkeypatch.delattr(os, "sched_setaffinity")
+    monkeypatch.setattr(os, "listdir", _no_such_folder)
+    for text in reference.values():
+        with closing(device(text)) as board:
+            assert board.go(0)
+
+
+def _no_such_folder(path):
+    raise FileNotFoundError
 
 
 @pytest.mark.parametrize(("kind", "package"), [("avr", "qemu-system-misc"), ("arm", "qemu-system-arm")])
