@@ -1,8 +1,8 @@
-"""Does the suite catch bad firmware? `python tests/defects/detect.py` seeds each defect and prints what caught it.
+"""Does the suite catch bad firmware? `python tests/defects/detect.py` seeds each defect and prints its catch.
 
-For each patch: build the changed controller, play the ready scenarios until an assertion breaks. Then the healthy
-controller, with a °C panel and a °F panel: it must pass them all. Exit 1 if a defect is missed, a patch is no longer
-good, or the healthy controller fails.
+First the healthy controller, with a °C panel and a °F panel: it must pass every ready scenario. Then, for
+each patch: build the changed controller, play the scenarios until an assertion breaks. Exit 1 if a defect is
+missed, a patch no longer applies or builds, or the healthy controller fails.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from harness.assertions.verdict import Status
-from harness.report.figures import clock
+from harness.report.figures import clock, margin
 from harness.scenario import Scenario
 from tests.defects import seeded
 from tests.defects.seeded import Catch, Defect, DefectError
@@ -28,7 +28,7 @@ scenarios = cache(seeded.suite)
 
 
 def hunted(defect: Defect, sound: frozenset[str], everything: bool) -> list[Catch] | str:
-    """What caught a defect, or why it could not be tried; only scenarios that a healthy controller passes can tell."""
+    """What caught a defect, or why it could not be tried. Only scenarios that are `sound` can tell."""
     chosen = {name: scenario for name, scenario in scenarios().items() if name in sound}
     with tempfile.TemporaryDirectory() as folder:
         try:
@@ -56,13 +56,14 @@ def _alarms(suite: dict[str, Scenario], link: str, folder: Path, panel: str) -> 
 def line(catch: Catch) -> str:
     """A row of the table."""
     verdict = catch.verdict
-    margin = "" if verdict.margin is None else f"{verdict.margin:+.3g} {verdict.margin_unit}"
-    return f"{catch.scenario:<32} {clock(catch.at_ms):>9} {clock(catch.after_ms):>9} {margin:>12}  {verdict.title}"
+    short = margin(verdict.margin, verdict.margin_unit)
+    when = f"{clock(catch.at_ms):>9} {clock(catch.after_ms):>9}"
+    return f"{catch.scenario:<33} {when} {short:>15}  {verdict.title}"
 
 
 def table(defects: Sequence[Defect], found: Sequence[list[Catch] | str]) -> int:
     """Print the detection table; returns the number of defects that are not caught."""
-    print(f"{'defect':<34}{'caught by':<32} {'at':>9} {'after':>9} {'margin':>12}  assertion")
+    print(f"{'defect':<34}{'caught by':<33} {'at':>9} {'after':>9} {'margin':>15}  assertion")
     missed = 0
     for defect, catches in zip(defects, found, strict=True):
         if isinstance(catches, str) or not catches:

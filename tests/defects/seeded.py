@@ -1,8 +1,8 @@
-"""Seeded defects: patches to the reference controller, each a mistake a homebuilder makes, and the suite played on them.
+"""Seeded defects: patches to the C reference controller, each a homebuilder's mistake, and the suite.
 
-A patch is a unified diff against `firmware_stubs/c` (`patch -p1` takes it too). The first line of its file says how
-the mistake comes about. `Shown by: THEME/NAME` names the ready scenario to play first, to save time; the others follow
-when that one does not tell. No scenario knows of any patch.
+A patch is a unified diff against `firmware_stubs/c` (`patch -p1` takes it too). The first line of its file
+says how the mistake comes about. `Shown by: THEME/NAME` names the ready scenario to play first, to save time;
+the others follow when that one does not tell. No scenario knows of any patch.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import shutil
 import subprocess
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -53,7 +53,9 @@ def read_defect(path: Path) -> Defect:
     mistake, shown, _, diff = path.read_text().split("\n", 3)
     key, _, shown_by = shown.partition(": ")
     if key != "Shown by" or not diff.startswith("--- a/"):
-        raise DefectError(f"{path.name}: wants a line on the mistake, 'Shown by: THEME/NAME', a blank line, a diff.")
+        raise DefectError(
+            f"{path.name}: write a line on the mistake, 'Shown by: THEME/NAME', an empty line and a diff."
+        )
     return Defect(path.stem, mistake, shown_by, diff)
 
 
@@ -78,7 +80,9 @@ def apply(defect: Defect, folder: Path) -> None:
         for start, before, after in _hunks(hunks):
             at = start - 1 + shift
             if lines[at : at + len(before)] != before:
-                raise DefectError(f"{defect.name}: no longer applies to {file.name} at line {start}. Draw it up anew.")
+                raise DefectError(
+                    f"{defect.name}: no longer applies to {file.name} at line {start}. Draw it up anew."
+                )
             lines[at : at + len(before)] = after
             shift += len(after) - len(before)
         file.write_text("\n".join(lines) + "\n")
@@ -162,8 +166,10 @@ def ordered(defect: Defect, names: Iterable[str]) -> list[str]:
     return sorted(names, key=lambda name: name != defect.shown_by)
 
 
-def hunt(defect: Defect, scenarios: dict[str, Scenario], folder: Path, everything: bool = False) -> list[Catch]:
-    """Play scenarios on a defect until one breaks; with `everything` all of them. Returns the first break of each."""
+def hunt(
+    defect: Defect, scenarios: Mapping[str, Scenario], folder: Path, everything: bool = False
+) -> list[Catch]:
+    """The first break of each scenario on a defect; played until one breaks, with `everything` all."""
     link = build(folder, defect)
     found: list[Catch] = []
     for name in ordered(defect, scenarios):
