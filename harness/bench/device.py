@@ -28,6 +28,7 @@ from harness.line.fast import AtWriter, OkReader
 from harness.links import Link
 
 HELLOS = 10
+INTRODUCTIONS = 4
 PARTING_S = 0.5
 # The longest word of a list, ` 99=-2147483647`, and what `put` needs beside its list.
 _WORD_BYTES, _PUT_BYTES = 15, 8
@@ -94,10 +95,24 @@ class Device:
         return self._asking.stale
 
     def hello(self) -> Identity:
-        """Ask the device who it is; waits for a board that boots."""
-        self._asking.greet(Hi(PROTOCOL_VERSION), self._hello_timeout_s, HELLOS)
-        self._reader = OkReader([channel.number for channel in self.identity.outputs])
-        return self.identity
+        """Ask the device who it is, till it has said the same twice; waits for a board that boots.
+
+        A line of its list that is lost on the way would else go unseen, and with it a channel.
+        """
+        return self._introduced([])
+
+    def _introduced(self, said: list[Identity]) -> Identity:
+        """Who the device is, as soon as it says so for the second time; `said` is what counts as said."""
+        for _ in range(INTRODUCTIONS):
+            self._asking.greet(Hi(PROTOCOL_VERSION), self._hello_timeout_s, HELLOS)
+            if self.identity in said:
+                self._reader = OkReader([channel.number for channel in self.identity.outputs])
+                return self.identity
+            said.append(self.identity)
+        self._asking.fails(
+            f"its list of channels was another each of {INTRODUCTIONS} times. Do lines get lost on the way, "
+            "or do its tables change?"
+        )
 
     def go(self, t_ms: int) -> Outputs:
         """Start a run at `t_ms` as if the device were new; its outputs."""
@@ -139,7 +154,7 @@ class Device:
         before = self.identity
         self.link.restart()
         self._asking.start_afresh()
-        after = self.hello()
+        after = self._introduced([before])
         if after != before:
             self._asking.fails(
                 "the device came back from the power cut with other channels. Mend its tables."

@@ -166,6 +166,8 @@ class BenchSide:
 
     @staticmethod
     def _take_channel(channels: list[Channel], channel: Channel, way: str) -> None:
+        if channels and channel == channels[-1]:
+            return  # A line that comes twice is the line's doing, not the device's.
         what = f"`{way} {channel.number} {channel.name}`"
         if channels and channel.number <= channels[-1].number:
             raise ConversationError(f"{what} comes after number {channels[-1].number}; numbers must rise")

@@ -180,6 +180,33 @@ def test_restart_asks_again_and_back_goes_on():
     assert link.firmware.starts == [(0, True), (500, False)]
 
 
+def test_a_list_that_loses_a_line_is_asked_for_again():
+    """Once short, then whole and whole again: a channel cannot go missing unseen."""
+    link = MemoryLink()
+    lists = [b"in 5 in5 count", b"", b""]
+
+    def to_bench(data):
+        gone = lists.pop(0) if lists else b""
+        return b"".join(line for line in data.splitlines(True) if not gone or not line.startswith(gone))
+
+    link._to_bench = to_bench
+    assert Device(link).hello() == link.firmware.identity
+    assert lists == []
+
+
+def test_a_list_that_never_comes_twice_is_refused():
+    link = MemoryLink()
+    lists = [b"in 5 ", b"in 6 ", b"in 7 ", b"in 8 "]
+
+    def to_bench(data):
+        gone = lists.pop(0)
+        return b"".join(line for line in data.splitlines(True) if not line.startswith(gone))
+
+    link._to_bench = to_bench
+    with pytest.raises(DeviceError, match="its list of channels was another each of 4 times"):
+        Device(link).hello()
+
+
 def test_a_device_that_comes_back_as_another_is_refused():
     link = MemoryLink()
     device = Device(link)

@@ -84,6 +84,23 @@ class Armed(HostileLink):
         return data
 
 
+class FromTheFirst(HostileLink):
+    """A link on which a fault begins with the first byte, before the device has said who it is."""
+
+    def __init__(self, link: Link, fault: Fault) -> None:
+        super().__init__(link)
+        self.begin(fault)
+
+
+def play_from_the_first(device: str, fault: Fault) -> RunResult:
+    """The short run with a fault from the first byte on."""
+
+    def opening(text: str) -> Link:
+        return FromTheFirst(open_link(text), fault)
+
+    return run_scenario(SHORT, device, Nowhere(), opening=opening)  # type: ignore[arg-type]
+
+
 def play(
     device: str, fault: Fault | None = None, scenario: Scenario = SHORT, at_ms: int = STRUCK_MS
 ) -> tuple[RunResult, Armed]:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from harness.links.hostile import Fault, Way
+from harness.links.hostile import BYTE_FAULTS, Fault, Way
 from harness.scenario import Disturbance
 from tests.whole.outcomes import (
     SHORT,
@@ -21,6 +21,7 @@ from tests.whole.outcomes import (
     line_table,
     outcome,
     play,
+    play_from_the_first,
     reset_table,
 )
 
@@ -49,6 +50,29 @@ def test_every_fault_of_lines(kind, reference):
     faults = [fault for fault in line_faults() if kind == "lib" or fault.first == 0]
     for label, outcomes in line_table(reference().links[kind], faults).items():
         assert set(outcomes) == {expected(label)}, label
+
+
+#: The two introductions, `go`, `put` and the first exchanges of the short run, in lines of the device.
+FIRST_LINES = 95
+
+
+@pytest.mark.parametrize("what", ["lost", "flipped", "repeated", "late"])
+def test_a_line_of_the_introduction_too(what, reference):
+    """A channel that is lost with its line would be missed by the wiring: the list is asked for twice."""
+    device = reference().links["lib"]
+    clean, _ = play(device)
+    for first in range(FIRST_LINES):
+        result = play_from_the_first(device, Fault(what, Way.TO_BENCH, first, lines=True))
+        assert outcome(result, clean) == "recovered", first
+
+
+def test_a_sample_of_bytes_of_the_introduction(reference):
+    device = reference().links["lib"]
+    clean, _ = play(device)
+    for what in BYTE_FAULTS:
+        for first in range(0, 1500, 97):
+            result = play_from_the_first(device, Fault(what, Way.TO_BENCH, first))
+            assert outcome(result, clean) == "recovered", (what, first)
 
 
 @pytest.mark.parametrize("kind", SAMPLED)
@@ -117,7 +141,7 @@ cuts = st.builds(
 )
 
 
-@settings(max_examples=200)
+@settings(max_examples=100)
 @given(faults=st.lists(upsets, min_size=1, max_size=4), cut=st.lists(cuts, max_size=1))
 def test_any_mixture_is_got_over_or_said(faults, cut, reference):
     """Several at once, begun and ended, about a power cut too: the record without them, or a reason."""
