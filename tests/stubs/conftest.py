@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests.stubs.arduino_core import build_core
 from tests.stubs.kit_builds import SANITIZE, CChild, CLibrary, PythonKit, compile_app
 
 APP = "dialogue_app.c"
@@ -24,3 +25,9 @@ def kits(tmp_path_factory):
             "c sanitized": CChild(child),
         }
     return found
+
+
+@pytest.fixture(scope="session")
+def core(tmp_path_factory):
+    """The Arduino core, core.a."""
+    return build_core(tmp_path_factory.mktemp("core"))

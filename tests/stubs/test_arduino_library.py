@@ -7,6 +7,7 @@ import re
 import subprocess
 import zipfile
 from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -26,11 +27,6 @@ KIT = ("unlit_kit.c", "unlit_kit.h")
 ASKED = ("name", "version", "author", "maintainer", "sentence", "paragraph", "category", "url")
 CATEGORIES = ("Display", "Communication", "Signal Input/Output", "Sensors", "Device Control", "Timing")
 CATEGORIES += ("Data Storage", "Data Processing", "Other")
-
-
-@pytest.fixture(scope="session")
-def core(tmp_path_factory) -> Path:
-    return build_core(tmp_path_factory.mktemp("core"))
 
 
 @pytest.fixture(scope="session")
@@ -121,7 +117,7 @@ def test_a_broken_example_fails(name, core, build, tmp_path):
     good, bad, title = BROKEN[name]
     assert example(name).count(good) == 1
     elf = build_sketch(example(name).replace(good, bad), core, library_sources(build), tmp_path)
-    scenario = load_scenario(HOME / "extras" / f"{EXAMPLES[name]}.toml")
+    scenario = replace(load_scenario(HOME / "extras" / f"{EXAMPLES[name]}.toml"), length_ms=4 * 60_000)
     result = play(scenario, emulated(elf), tmp_path)
     assert result.status == "fail"
     broken = [verdict.title for verdict in result.verdicts if verdict.outcome == "broken"]

@@ -6,9 +6,7 @@ import re
 import subprocess
 from pathlib import Path
 
-import pytest
-
-from tests.stubs.arduino_core import CPP, ROOT, SWITCH, build_core, build_sketch, emulated, run
+from tests.stubs.arduino_core import CPP, ROOT, SWITCH, build_sketch, emulated, run
 from tests.whole.rehearsal import play, scenario_of
 
 STUBS = ROOT / "firmware_stubs"
@@ -30,11 +28,6 @@ def on(sketch: str) -> str:
     """The switch turned on."""
     assert sketch.count(f"//{SWITCH}\n") == 1
     return sketch.replace(f"//{SWITCH}\n", f"{SWITCH}\n")
-
-
-@pytest.fixture(scope="module")
-def core(tmp_path_factory) -> Path:
-    return build_core(tmp_path_factory.mktemp("core"))
 
 
 def build(sketch: str, core: Path, folder: Path, *flags: str, library: bool = True) -> Path:

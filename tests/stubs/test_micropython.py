@@ -96,7 +96,7 @@ def test_the_example_runs_as_it_is(micropython):
     assert frame(b"ok 250 1=1 2=0") in heard
 
 
-@pytest.mark.parametrize("scenario", ["busy", "probes/coil-outlet-open", "burner/no-light"])
+@pytest.mark.parametrize("scenario", ["busy", "probes/coil-outlet-open"])
 def test_the_reference_controller_makes_the_same_run(micropython, scenario, tmp_path):
     """Through the whole bench: the same digest, the same verdicts."""
     if scenario == "busy":
