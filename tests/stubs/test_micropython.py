@@ -16,7 +16,6 @@ import shlex
 import shutil
 import subprocess
 import sys
-import unittest
 from pathlib import Path
 
 import pytest
@@ -42,7 +41,7 @@ def micropython() -> list[str]:
     """The command up to the code."""
     build = Path(os.environ.get("UNLIT_MICROPYTHON", "no folder")) / BUILD
     if not (shutil.which("node") and build.is_file()):
-        raise unittest.SkipTest("no node or no MicroPython: see the head of this file")
+        pytest.skip("no node or no MicroPython: see the head of this file")
     return ["node", str(HERE / "program.mjs"), str(build)]
 
 
