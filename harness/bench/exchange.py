@@ -16,6 +16,7 @@ from harness.bench.line_upsets import LINE_KINDS, LineUpsets, like_tell
 from harness.bench.panel import Panel
 from harness.bench.recorder import NAN, Recorder
 from harness.bench.result import Event
+from harness.bench.trouble import shown
 from harness.bench.wiring import Joined
 from harness.errors import DeviceError
 from harness.line import Event as Heard
@@ -74,6 +75,8 @@ class Exchange:
         self._conditions = dict(conditions)
         self._tokens: dict[int, int] = {}
         self._line = LineUpsets(device.link, self._doubt_tells)
+        self._upset: dict[int, str] = {}
+        self._silent_since: dict[int, int] = {}
         self._effects: dict[str, Callable[[Change], None]] = {
             "set-panel": self._set_panel,
             "type": self._type,
@@ -101,18 +104,26 @@ class Exchange:
             self.event("device", f"say {message.text}")
         elif isinstance(message, Now):
             self.event("device", "sent now in lockstep pace; it is recorded and not applied")
+            self._doubt(
+                "the device keeps its own time (it sent `now`), and the bench's runs many times as fast. "
+                "Build the kit for lockstep pace: wall_pace 0."
+            )
         elif isinstance(message, LineError):
-            self.event("link", f"damaged line from the device ({message.reason})")
+            self.event("link", f"damaged line from the device ({message.reason}): {shown(message.excerpt)}")
             self._doubt_tells(message.excerpt)
+
+    def _doubt(self, why: str) -> None:
+        """Something that leaves the run inconclusive; said once."""
+        if why not in self.doubts:
+            self.doubts.append(why)
 
     def _doubt_tells(self, line: bytes) -> None:
         """A line of the device came damaged or was lost: a figure that it tells is not told again."""
-        doubt = (
-            f"the line spoilt a figure that the device told; tell.{', tell.'.join(self._tells)} may be wrong "
-            "from then on. Judge an output in its place: outputs are asked for again."
-        )
-        if self._tells and like_tell(line) and doubt not in self.doubts:
-            self.doubts.append(doubt)
+        if self._tells and like_tell(line):
+            self._doubt(
+                f"the line spoilt a figure that the device told; tell.{', tell.'.join(self._tells)} may be "
+                "wrong from then on. Judge an output in its place: outputs are asked for again."
+            )
 
     def _plant_changed(self, t_ms: int, text: str) -> None:
         self.event("plant", text, t_ms)
@@ -143,6 +154,8 @@ class Exchange:
                 progress(self.t_ms, length)
             self._advance(min(self.t_ms + step, length))
         self._record(length)
+        for index in list(self._upset):
+            self._settle_line(index)
 
     def _clock(self) -> int:
         """What the device's clock shows now."""
@@ -256,8 +269,12 @@ class Exchange:
         self._panel_moved = True
         if change.starts:
             self._panel.press(change.index, change.disturbance.panel)
+        elif self._panel.release(change.index):
+            return
+        elif self.silent or self.power_cuts:
+            self.event("bench", "the panel was set and let go while the device heard nothing")
         else:
-            self._panel.release(change.index)
+            self._too_short("set-panel")
 
     def _type(self, change: Change) -> None:
         if self.power_cuts:
@@ -268,12 +285,33 @@ class Exchange:
 
     def _fall_silent(self, change: Change) -> None:
         self.silent += 1 if change.starts else -1
+        if change.starts:
+            self._silent_since[change.index] = self.exchanges
+        elif self._silent_since.pop(change.index) == self.exchanges and not self.power_cuts:
+            self._too_short("line-silence")
+
+    def _too_short(self, kind: str) -> None:
+        """A disturbance came and went between two exchanges: nothing was shown."""
+        self._doubt(
+            f"{kind} was over at {self.t_ms / 1000:.3f} s before the device could notice it. "
+            f"Let it last longer than exchange_every, {self.scenario.exchange_every_ms} ms."
+        )
 
     def _upset_line(self, change: Change) -> None:
         if change.starts:
             self._line.begin(change.index, change.disturbance)
+            self._upset[change.index] = change.disturbance.kind
         else:
-            self.event("link", f"{change.disturbance.kind} struck {self._line.end(change.index)} times")
+            self._settle_line(change.index)
+
+    def _settle_line(self, index: int) -> None:
+        """Say how often a fault of the line struck; one that never did has shown nothing."""
+        kind, struck = self._upset.pop(index), self._line.end(index)
+        self.event("link", f"{kind} struck {struck} times")
+        if not struck:
+            self._doubt(
+                f"{kind} was over at {self.t_ms / 1000:.3f} s and struck nothing. Let it strike more often."
+            )
 
     def _cut_power(self, change: Change) -> None:
         """The device loses its power, gets it back, or both at one moment."""
@@ -307,7 +345,7 @@ class Exchange:
             self._outputs = ()
         for text in self._typed:
             if not self.device.type(text):
-                self.doubts.append(
+                self._doubt(
                     f"at {self.t_ms / 1000:.3f} s the device's console took no notice of {text!r}. "
                     "Mend the line in the scenario or the firmware's console."
                 )

@@ -26,6 +26,7 @@ class Panel:
         self._channels = channels
         self._set: dict[str, PanelValue] = {}
         self._before: dict[int, dict[str, PanelValue]] = {}
+        self._unheard: set[int] = set()
         self._sent = dict.fromkeys(panel_names(scenario, channels), NAN)
         self._waiting: set[str] = set()
         self._apply(_buttons(disturbance.panel for disturbance in scenario.disturbances))
@@ -40,6 +41,7 @@ class Panel:
         """What has been set since the last call, by channel number: the bench puts it to the device."""
         wire = {name: panel_wire(self._set[name], self._channels[name]) for name in self._waiting}
         self._waiting.clear()
+        self._unheard.clear()
         self._sent.update((name, float(value)) for name, value in wire.items())
         return {self._channels[name].number: value for name, value in wire.items()}
 
@@ -51,11 +53,18 @@ class Panel:
         """Disturbance `index` sets something."""
         known = {name: self._set[name] for name in settings if name in self._set}
         self._before[index] = _buttons([settings]) | known
+        self._unheard.add(index)
         self._apply(settings)
 
-    def release(self, index: int) -> None:
-        """Disturbance `index` ends: what was set before comes back, a button is let go."""
+    def release(self, index: int) -> bool:
+        """Disturbance `index` ends: what was set before comes back, a button is let go.
+
+        False if the device never heard what had been set.
+        """
         self._apply(self._before.pop(index))
+        heard = index not in self._unheard
+        self._unheard.discard(index)
+        return heard
 
     def _apply(self, settings: Settings) -> None:
         self._set.update(settings)

@@ -131,10 +131,12 @@ def line_faults() -> Iterator[Fault]:
 
 
 def outcome(result: RunResult, clean: RunResult) -> str:
-    """`recovered`, `inconclusive`, or what must never happen."""
-    if result.status is Status.INCONCLUSIVE and all(result.reasons) and result.reasons:
-        return "inconclusive"
-    if result.status is clean.status and result.digest == clean.digest and not result.reasons:
+    """`recovered`, `inconclusive` (with the reason; a break stays a fail), or what must never happen."""
+    same = result.status is clean.status and result.digest == clean.digest
+    if result.reasons and all(result.reasons):
+        if result.status is Status.INCONCLUSIVE or (same and result.status is Status.FAIL):
+            return "inconclusive"
+    elif same:
         return "recovered"
     return f"WRONG: {result.status}, {result.reasons}, {result.digest == clean.digest}"
 

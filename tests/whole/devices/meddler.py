@@ -76,6 +76,12 @@ class Habits:
 
     # The firmware
 
+    def own_pace(self, line, answer):
+        return [b"now 1=0*1054\n", *answer()] if self.late else answer()
+
+    def odd_words(self, line, answer):
+        return [b"tell Gain 5*5372\n", *answer()] if self.late else answer()
+
     def mute(self, line, answer):
         return []
 
