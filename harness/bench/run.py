@@ -23,7 +23,9 @@ from harness.line import Identity
 from harness.links import Link, open_link
 from harness.logbook import Logbook, RunDigest, RunMeta
 from harness.scenario import Scenario
+from harness.scenario.load import own_plant
 from plants import Plant, ready_plants
+from plants.own import OwnPlantError, mishap
 
 BALANCE_LIMIT = 1e-6
 ANSWER_TIMEOUT_S = 2.0
@@ -61,13 +63,22 @@ def run_scenario(
     LogbookError
         The run could not be recorded.
     """
-    plant = ready_plants()[scenario.plant](scenario.plant_setup, seed=scenario.seed)
+    plant = _plant_of(scenario)
     link = link_for(scenario, opening(device))
     with closing(
         Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=BOOT * answer_timeout_s)
     ) as dut:
         identity = dut.hello()
         return _Run(scenario, device, dut, identity, plant, logbook).play(progress)
+
+
+def _plant_of(scenario: Scenario) -> Plant:
+    name = scenario.plant
+    try:
+        kind = own_plant(scenario.file, name) if name.endswith(".py") else ready_plants()[name]
+    except OwnPlantError as error:
+        raise FileMistakesError([Mistake(scenario.file, 0, f"{error}.")]) from None
+    return kind(scenario.plant_setup, seed=scenario.seed)
 
 
 class _Run:
@@ -136,6 +147,11 @@ class _Run:
             raise
         except UnlitError as error:
             reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: {error}")
+        except Exception as error:
+            said = mishap(type(self.plant), error)
+            if said is None:
+                raise
+            reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: the plant failed: {said}")
         except KeyboardInterrupt:
             reasons.append(f"stopped by a person at {self.exchange.t_ms / 1000:.3f} s")
         self.recorder.flush()

@@ -79,10 +79,23 @@ def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenar
 def _find_plant(name: object, plants: Plants | None, findings: Findings) -> type[Plant] | None:
     if not isinstance(name, str):
         return None
+    if name.endswith(".py"):
+        try:
+            return own_plant(findings.file, name)
+        except ValueError as error:
+            findings.at_value(("plant",), str(error))
+            return None
     known = _ready() if plants is None else plants
     if name not in known:
         findings.at_value(("plant",), unknown("plant", name, known))
     return known.get(name)
+
+
+def own_plant(file: str, name: str) -> type[Plant]:
+    """The plant in a Python file beside the scenario `file`; OwnPlantError says what is wrong with it."""
+    from plants.own import load_plant
+
+    return load_plant(Path(file).parent / name)
 
 
 def _ready() -> Plants:
@@ -141,10 +154,15 @@ def _read_setup(raw: object, plant: type[Plant] | None, findings: Findings) -> d
 
 def _build(plant: type[Plant], setup: Mapping[str, float | str], findings: Findings) -> None:
     """Parameters that are right each by itself may not go together: only the plant knows."""
+    from plants.own import mishap
+
     try:
         plant(setup)
-    except ValueError as error:
-        findings.at_key(("plant_setup",), f"plant_setup: {error}")
+    except Exception as error:
+        said = mishap(plant, error)
+        if said is None and not isinstance(error, ValueError):
+            raise
+        findings.at_key(("plant_setup",), f"plant_setup: {said or error}")
 
 
 def _read_panel(raw: object, findings: Findings) -> dict[str, PanelValue]:
