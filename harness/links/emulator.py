@@ -25,7 +25,7 @@ from harness.links.base import UNREAD_BYTES
 from harness.links.child import ChildLink
 from harness.links.emulator_file import check_elf
 from harness.links.emulator_monitor import Monitor, MonitorError
-from harness.links.emulator_placement import let_the_chip_give_way, on_another_core
+from harness.links.emulator_placement import CoreApart, let_the_chip_give_way
 from harness.links.placement import SharedCore
 
 # The rest of a line follows within microseconds; one that is cut off shall not hold the bench up.
@@ -96,7 +96,7 @@ class EmulatorLink(ChildLink):
     def __init__(self, text: str, board: Board, firmware: Path) -> None:
         self._pipes: list[int] = []
         self._monitor: Monitor | None = None
-        self._core = SharedCore()
+        self._core = CoreApart() if board.never_sleeps else SharedCore()
         self._board = board
         if shutil.which(board.program) is None:
             raise LinkError(
@@ -121,10 +121,7 @@ class EmulatorLink(ChildLink):
             os.close(stdin)
             os.close(stdout)
             far.close()
-        if self._board.never_sleeps:
-            on_another_core(child.pid)
-        else:
-            self._core.share(child.pid)
+        self._core.share(child.pid)
         self._has_spoken = False
         return child, out, into
 

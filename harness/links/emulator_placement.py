@@ -19,14 +19,37 @@ from harness.links.placement import current_core
 NICER = 5
 
 
-def on_another_core(pid: int) -> None:
-    """Put `pid`, before it has threads, on one core that this process is not on; several spread."""
-    if not hasattr(os, "sched_setaffinity"):
-        return
-    with suppress(OSError):
-        allowed = os.sched_getaffinity(0)
-        others = sorted(allowed - {current_core()}) or sorted(allowed)
-        os.sched_setaffinity(pid, {others[pid % len(others)]})
+class CoreApart:
+    """Keeps a child on one core and this process off it until `release`, where the system can.
+
+    Without it the kernel draws this process to the core that wakes it, which is the busy one.
+    """
+
+    def __init__(self) -> None:
+        self._before: set[int] = set()
+        self._ours: set[int] = set()
+
+    def share(self, pid: int) -> None:
+        """Part `pid`, before it has threads, from this process; several spread over the cores."""
+        if not hasattr(os, "sched_setaffinity"):
+            return
+        with suppress(OSError):
+            if not self._ours:
+                self._before = self._ours = os.sched_getaffinity(0)
+            others = sorted(self._before - {current_core()}) or sorted(self._before)
+            core = {others[pid % len(others)]}
+            os.sched_setaffinity(pid, core)
+            self._ours = self._before - core or self._before
+            os.sched_setaffinity(0, self._ours)
+
+    def release(self) -> None:
+        """Give this process its cores back, unless something else has placed it since."""
+        if not self._ours:
+            return
+        with suppress(OSError):
+            if os.sched_getaffinity(0) == self._ours:
+                os.sched_setaffinity(0, self._before)
+        self._ours = set()
 
 
 def let_the_chip_give_way(pid: int) -> None:

@@ -223,6 +223,15 @@ def test_no_file_is_told(kind, tmp_path):
         open_link(f"{kind}:{tmp_path}")
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_this_process_gets_its_cores_back(kind, reference):
+    before = os.sched_getaffinity(0)
+    board = device(reference[kind])
+    board.link.restart()
+    board.close()
+    assert os.sched_getaffinity(0) == before
+
+
 def test_a_system_that_cannot_bind_or_place_a_child_still_plays(reference, monkeypatch):
     monkeypatch.setattr("harness.links.emulator._bound_to_this_process", list)
     monkeypatch.delattr(os, "sched_setaffinity")
