@@ -14,6 +14,7 @@ import pytest
 from harness.errors import LinkError
 from harness.line import Decoder, Say, Side
 from harness.links import open_link
+from harness.links.descriptor import Descriptors
 
 DEVICES = Path(__file__).parent / "devices"
 KINDS = ("run", "pty")
@@ -239,3 +240,23 @@ def test_a_system_that_cannot_place_or_look_ahead_does_as_well(monkeypatch):
         link.read(5.0)
     link.close()
     assert not is_running(pid)
+
+
+def test_a_child_that_never_stops_complaining_does_not_hold_the_reader():
+    into, out = os.pipe()
+    aside, complaint = os.pipe()
+    os.write(complaint, b"!")
+    looks = []
+
+    def look() -> bool:
+        looks.append(True)
+        assert len(looks) < 1000
+        return True  # there is always more to read
+
+    ends = Descriptors("x", out, into, pytest.fail)
+    ends.watch_aside(aside, look)
+    assert ends.read(0.0) == b""
+    os.write(out, b"answer")
+    assert ends.read(0.0) == b"answer"
+    for descriptor in (into, out, aside, complaint):
+        os.close(descriptor)
