@@ -116,8 +116,6 @@ def refused(reason: str, line: bytes) -> str:
 
 
 def floods(lines: int, most_bytes: int) -> str:
-    """A device that sends more than any answer needs."""
-    return (
-        f"the device floods the line: over {lines} lines or {most_bytes} bytes came for one answer. "
-        "Print less, or less often."
-    )
+    """A device that sends more than any answer needs; with as many lines as bytes only these are bounded."""
+    most = f"{most_bytes} bytes" if lines >= most_bytes else f"{lines} lines or {most_bytes} bytes"
+    return f"the device floods the line: over {most} came for one answer. Print less, or less often."

@@ -61,7 +61,7 @@ class LibraryLink(Link):
             if not hasattr(library, symbol):
                 raise LinkError(
                     f"{self.text}: the library has no function {symbol}. "
-                    "Link it with the kit's host_lib source, and without hiding its symbols."
+                    "Link it with the kit's port_lib.c, and without hiding its symbols."
                 )
         version = library.unlit_lib_version()
         if version != VERSION:

@@ -70,11 +70,14 @@ def read_panel_value(value: object, line: int) -> PanelValue:
     """What a person sets on the panel: true, false, a number, or a quantity in quotes."""
     if isinstance(value, bool):
         return PanelValue(value, None, line)
+    no_setting = f'{shown(value)} is no setting. Write true, false, a number or such as "152 degF"'
     if isinstance(value, str):
+        if not any(character.isdigit() for character in value):
+            raise QuantityError(no_setting)
         quantity = parse_quantity(value)
         return PanelValue(quantity.value, quantity.unit, line)
     if not isinstance(value, int | float):
-        raise QuantityError(f'{shown(value)} is no setting. Write true, a number or such as "152 degF"')
+        raise QuantityError(no_setting)
     if not abs(value) <= LARGEST:
         raise QuantityError(f"{shown(value)} is not a number within -{LARGEST:g} to {LARGEST:g}")
     return PanelValue(float(value), None, line)

@@ -96,7 +96,7 @@ FATAL = [
     ("prints_only", LinkError, r"it sends text, but not the line protocol; first: 'temp: 21\.5'\. Is"),
     ("nuls", LinkError, r"what comes is unreadable; first: '\\x00.*Most often the baud rate is wrong"),
     ("half_list", LinkError, r"its list of channels broke off and did not go on for 0\.3 s"),
-    ("flood_hello", DeviceError, r"the device floods the line: over 65536 lines or 65536 bytes"),
+    ("flood_hello", DeviceError, r"the device floods the line: over 65536 bytes came for"),
     ("flood", DeviceError, r"the device floods the line: over 64 lines or 16384 bytes came for one answer"),
     ("flood_noise", DeviceError, r"the device floods the line: over 64 lines or 16384 bytes"),
     ("exits", LinkError, r"ended with exit code 7\. Its last words: 'first line / out of \\x1b\[31mheap'"),
