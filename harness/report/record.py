@@ -12,13 +12,15 @@ from rich.text import Text
 
 from harness.assertions.verdict import Status
 from harness.bench.result import Event, RunResult
-from harness.logbook import RunRecord
+from harness.logbook import RunMeta, RunRecord
 from harness.report.columns import table
 from harness.report.figures import clock, count, number
 from harness.report.plain import plain
 from harness.report.spark import spark
+from plants import ready_plants
 
 MOST_SPARKS = 16
+UNWRITTEN = ("", "1", "count")
 SWITCHED = ("bool", "permille", "count")
 
 
@@ -57,7 +59,7 @@ def _last_ms(record: RunRecord) -> int:
 def about(record: RunRecord) -> Table:
     """With what the run was played: enough to play it again."""
     meta = record.summary.meta
-    setup = ", ".join(f"{name} {value if isinstance(value, str) else number(value)}" for name, value in meta.plant_setup.items())
+    setup = ", ".join(_parameters(meta))
     digest = record.summary.end.digest
     rows = {
         "started": f"{record.summary.started_at} by unlit {meta.unlit_version} on {meta.host}",
@@ -73,6 +75,16 @@ def about(record: RunRecord) -> Table:
     for name, text in [*rows.items(), *(("note", note) for note in notes)]:
         lines.add_row(Text(name), Text(plain(text)))
     return lines
+
+
+def _parameters(meta: RunMeta) -> Iterator[str]:
+    """The plant's parameters that the scenario set, with their units as far as this plant is still known."""
+    kind = ready_plants().get(meta.plant)
+    units = {parameter.name: parameter.unit for parameter in kind.parameters} if kind else {}
+    for name, value in meta.plant_setup.items():
+        shown = value if isinstance(value, str) else number(value)
+        unit = units.get(name, "")
+        yield f"{name} {shown}" if unit in UNWRITTEN else f"{name} {shown} {unit}"
 
 
 def events_table(events: Sequence[Event]) -> Table:

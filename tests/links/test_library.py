@@ -92,7 +92,8 @@ def test_close_unloads_the_copy(echo):
 @pytest.mark.parametrize("symbol", ["version", "power", "talk"])
 def test_a_missing_function_is_named(tmp_path, symbol):
     library = build(tmp_path, "poor.so", f"-Dunlit_lib_{symbol}=other")
-    with pytest.raises(LinkError, match=rf"the library has no function unlit_lib_{symbol}\. Link it with the kit.s port_lib\.c"):
+    message = rf"the library has no function unlit_lib_{symbol}\. Link it with the kit's port_lib\.c"
+    with pytest.raises(LinkError, match=message):
         open_link(f"lib:{library}")
 
 

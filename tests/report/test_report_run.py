@@ -180,7 +180,10 @@ def test_progress_is_for_a_person_on_a_terminal_only(monkeypatch: pytest.MonkeyP
 @pytest.fixture
 def book(tmp_path: Path) -> Logbook:
     book = Logbook(tmp_path / "b")
-    meta = RunMeta(scenario_file="f.toml", title="Flame lost", device="builtin", plant="herms-gas", seed=3)
+    setup = {"liquor_volume": 55.0, "limit_kind": "k", "an_old_one": 2.0}
+    meta = RunMeta(
+        scenario_file="f.toml", title="Flame lost", device="builtin", plant="herms-gas", plant_setup=setup, seed=3
+    )
     for finished in (True, False):
         with book.begin(meta, ["liquor", "flame", "in.x"], ["degC", "bool", "mdegC"]) as writer:
             times = np.arange(100) * 250
@@ -198,7 +201,7 @@ def test_a_run_read_back_shows_as_when_it_ended(book: Logbook) -> None:
     assert back.events == RUN.events
     assert (back.status, back.length_ms, back.wall_s) == (RUN.status, RUN.length_ms, RUN.wall_s)
     text = shown([about(book.read(1)), *sparks(book.read(1), ascii_only=True)])
-    assert "herms-gas, seed 3" in text
+    assert "herms-gas, seed 3, liquor_volume 55 L, limit_kind k, an_old_one 2" in one_line(text)
     assert "liquor" in text
     assert "2 signals did not move: flame, in.x" in text
 
