@@ -182,8 +182,9 @@ def book(tmp_path: Path) -> Logbook:
     book = Logbook(tmp_path / "b")
     setup = {"liquor_volume": 55.0, "limit_kind": "k", "an_old_one": 2.0}
     meta = RunMeta(
-        scenario_file="f.toml", title="Flame lost", device="builtin", plant="herms-gas", plant_setup=setup, seed=3
-    )
+        scenario_file="f.toml", title="Flame lost", device="builtin", plant="herms-gas", plant_setup=setup,
+        seed=3,
+    )  # fmt: skip
     for finished in (True, False):
         with book.begin(meta, ["liquor", "flame", "in.x"], ["degC", "bool", "mdegC"]) as writer:
             times = np.arange(100) * 250
