@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from harness.line.codec import EXCERPT_BYTES, frame
+
 # By the reason of `no REASON`: what it points to.
 _REFUSALS = {
     "not running": "It restarted during the run: look for a watchdog reset, a crash or a dip of its supply.",
@@ -59,6 +61,12 @@ def no_hello(heard: Heard, sent: bytes, waited_s: float) -> str:
             "it sends back what it is sent. A console echoes, or TX is joined to RX: switch the echo off, "
             "check the wires, and check that the kit is in this firmware."
         )
+    if misspelt := next(filter(_is_whole, heard.excerpts), b""):
+        return (
+            f"its line {shown(misspelt)} came undamaged, but is none of the protocol's. A channel's name is "
+            "lower-case letters, digits and _, 1 to 24 of them, a letter first; its unit is one of "
+            "PROTOCOL.md; the identity is two words, name and version. Mend the firmware's tables."
+        )
     if heard.damaged and _is_text(heard.excerpts):
         return (
             f"it sends text, but not the line protocol; first: {shown(first)}. Is this the right port, and "
@@ -78,6 +86,11 @@ def no_hello(heard: Heard, sent: bytes, waited_s: float) -> str:
         f"its list of channels broke off and did not go on for {waited_s:g} s. Does the firmware restart by "
         "itself, or end its list without `ready`?"
     )
+
+
+def _is_whole(excerpt: bytes) -> bool:
+    """Whether a line that is no message has the right check: what is wrong is what it says."""
+    return len(excerpt) < EXCERPT_BYTES and frame(excerpt[:-5]) == excerpt + b"\n"
 
 
 def _is_text(excerpts: list[bytes]) -> bool:
