@@ -20,6 +20,9 @@ LONGEST = 1000
 
 FUNCTIONS = ("abs", "min", "max", "rises", "falls", "rate", "held", "known")
 
+STARTS = ("condition", "scope", "trigger", "figure", "bound")
+"""What a text may be."""
+
 _GRAMMAR = r"""
 scope: "between" part "and" part   -> between
      | "before" or_                -> before
@@ -28,6 +31,8 @@ scope: "between" part "and" part   -> between
 trigger: "at" sum                  -> at
        | or_
 condition: or_
+bound: sum
+figure: NAME "(" or_ ("," or_)* ")"
 
 ?or_: and_ | or_ "or" and_         -> or_
 ?and_: part | and_ "and" part      -> and_
@@ -80,7 +85,7 @@ class ExpressionError(ValueError):
 
 
 def parse(text: str, start: str) -> Tree[Token]:
-    """The tree of a `condition`, `scope` or `trigger`; ExpressionError when the text is none."""
+    """The tree of one of `STARTS`; ExpressionError when the text is none."""
     from lark.exceptions import UnexpectedInput
 
     if len(text) > LONGEST:
@@ -101,9 +106,7 @@ def near(name: str, known: list[str]) -> str:
 def _parser() -> Lark:
     from lark import Lark
 
-    return Lark(
-        _GRAMMAR, parser="lalr", start=["condition", "scope", "trigger"], propagate_positions=True
-    )
+    return Lark(_GRAMMAR, parser="lalr", start=list(STARTS), propagate_positions=True)
 
 
 def _explain(text: str, slip: UnexpectedInput) -> NoReturn:

@@ -9,13 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .build import Builder
+from .build_figures import build_figure
 from .conditions import Condition, Not
 from .existence import Existence
 from .grace import GraceSlack
 from .grid import Grid, Stretch
 from .invariant import Invariant
+from .measured import Measured
 from .names import Names
 from .past import Held, Throughout
+from .precedence import Precedence
 from .recorder import Recorder
 from .response import Response
 from .spec import AssertionSpec
@@ -127,6 +130,11 @@ def compile_pattern(spec: AssertionSpec, names: Names) -> Pattern:
     if spec.after is not None and spec.expect is not None:
         trigger = Builder(spec.after, names).trigger()
         return Response(spec, trigger, Builder(spec.expect, names).condition(), scope)
+    if spec.before is not None and spec.expect is not None:
+        event = Builder(spec.before, names).condition()
+        return Precedence(spec, event, Builder(spec.expect, names).condition(), scope)
+    if spec.stated in ("count", "each", "figure", "again"):
+        return Measured(spec, *build_figure(spec, names), scope)
     if spec.sometime is not None:
         return Existence(spec, Builder(spec.sometime, names).condition(), scope)
     if spec.always is not None:

@@ -8,6 +8,10 @@ ENDED_EARLY = "the run ended early, at {:.15g} s"
 NEVER_OPENED = "the scope never opened"
 NEVER_CAME = "the trigger never came"
 CUT_OFF = "the run ended before the answer was due or had lasted"
+NOT_SETTLED = "it had not settled when the scope closed"
+NOT_THERE = "it was not there yet when the scope closed"
+TOO_SHORT = "the scope was never open that long"
+NO_OCCURRENCE = "what is measured never came, or not whole"
 NO_ROWS = "nothing was recorded"
 
 

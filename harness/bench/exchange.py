@@ -41,6 +41,7 @@ class Exchange:
     tells : names of the device's figures that are recorded, in column order.
     conditions : for each disturbance that waits for a condition, its index and a test of the last row.
     on_event : called with each event as it happens.
+    done : asked before each exchange whether the run may end here, before its length.
     """
 
     def __init__(
@@ -54,9 +55,10 @@ class Exchange:
         tells: Sequence[str],
         conditions: Mapping[int, Condition],
         on_event: Callable[[Event], None],
+        done: Callable[[], bool] = lambda: False,
     ) -> None:
         self.scenario, self.plant, self.device, self.joined = scenario, plant, device, joined
-        self.recorder, self.on_event = recorder, on_event
+        self.recorder, self.on_event, self.done = recorder, on_event, done
         self.timeline = Timeline(scenario.disturbances)
         self.t_ms = 0
         self.exchanges = 0
@@ -148,7 +150,7 @@ class Exchange:
         device.prepare([probe.channel.number for probe in self.joined.probes])
         self._changes(0)
         step, length = scenario.exchange_every_ms, scenario.length_ms
-        while self.t_ms < length:
+        while self.t_ms < length and not self.done():
             self._turn()
             if progress is not None and self.exchanges % PROGRESS_EVERY == 0:
                 progress(self.t_ms, length)

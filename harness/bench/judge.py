@@ -23,12 +23,13 @@ class ScenarioJudge:
 
     def __init__(self, scenario: Scenario, units: Mapping[str, str]) -> None:
         mistakes = [
-            Mistake(scenario.file, spec.lines.get(key, 0), message)
+            Mistake(spec.file or scenario.file, spec.lines.get(key, 0), message)
             for spec in scenario.assertions
             for key, message in check_spec(spec, units, ())
         ]
         if mistakes:
             raise FileMistakesError(mistakes)
+        self._titles = [spec.title for spec in scenario.assertions]
         self._judge = Judge(scenario.assertions, units)
         wanted = set(self._judge.names)
         self._columns = {name: i for i, name in enumerate(units) if name in wanted}
@@ -37,6 +38,12 @@ class ScenarioJudge:
         """Take the next rows."""
         columns = {name: np.ascontiguousarray(values[:, i]) for name, i in self._columns.items()}
         self._judge.chunk(times_ms, columns)
+
+    @property
+    def broken(self) -> str:
+        """The title of the first assertion that is already broken; empty while none is."""
+        broken = self._judge.broken
+        return self._titles[broken[0]] if broken else ""
 
     def verdicts(self, end_ms: int, complete: bool) -> list[Verdict]:
         """The verdicts, in the scenario's order."""

@@ -43,11 +43,15 @@ class Recorder:
     ----------
     columns : all signals in row order.
     sinks : called in order with each chunk.
+    chunk_rows : how many rows make a chunk.
     """
 
-    def __init__(self, columns: Sequence[Column], sinks: Iterable[ChunkSink]) -> None:
+    def __init__(
+        self, columns: Sequence[Column], sinks: Iterable[ChunkSink], chunk_rows: int = CHUNK_ROWS
+    ) -> None:
         self.columns = tuple(columns)
         self._sinks = tuple(sinks)
+        self._chunk_rows = chunk_rows
         self._times = array("q")
         self._values = array("d")
         self._width = len(self.columns)
@@ -69,7 +73,7 @@ class Recorder:
     @property
     def full(self) -> bool:
         """Whether a chunk's worth of rows waits."""
-        return len(self._times) >= CHUNK_ROWS
+        return len(self._times) >= self._chunk_rows
 
     def flush(self) -> None:
         """Hand the waiting rows on as one chunk; without rows, do nothing."""

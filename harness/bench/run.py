@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 
-from harness.assertions import AssertionSpec, ExpressionError, compile_expression
+from harness.assertions import ExpressionError, compile_expression
 from harness.assertions.verdict import Status
 from harness.bench.channels import channel_unit
 from harness.bench.device import Device
@@ -15,7 +15,7 @@ from harness.bench.exchange import Condition, Exchange
 from harness.bench.judge import ScenarioJudge
 from harness.bench.line_upsets import link_for
 from harness.bench.panel import panel_names
-from harness.bench.recorder import Column, Recorder
+from harness.bench.recorder import CHUNK_ROWS, Column, Recorder
 from harness.bench.result import Event, RunResult, overall
 from harness.bench.wiring import Joined, join
 from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
@@ -32,6 +32,8 @@ ANSWER_TIMEOUT_S = 2.0
 # A board's loader may hold its firmware back for two seconds or more.
 BOOT = 2.5
 KEPT_EVENTS = 5000
+# Rows between two looks at what is broken, where a run is to stop at the first break.
+WATCHED_ROWS = 64
 
 
 def run_scenario(
@@ -102,6 +104,7 @@ class _Run:
         conditions = dict(_conditions(scenario, units))
         self.events: list[Event] = []
         self.event_count = 0
+        self.stop_notes: list[str] = []
         meta = RunMeta(
             scenario_file=scenario.file,
             scenario_text=scenario.text,
@@ -114,7 +117,7 @@ class _Run:
             device_version=identity.version,
         )
         self.writer = logbook.begin(meta, list(units), list(units.values()))
-        self.recorder = Recorder(columns, [self.digest, self.judge, self.writer])
+        self.recorder = Recorder(columns, [self.digest, self.judge, self.writer], self._chunk_rows())
         self.exchange = Exchange(
             scenario,
             plant,
@@ -124,6 +127,7 @@ class _Run:
             tells=tells,
             conditions=conditions,
             on_event=self.event,
+            done=self._stops,
         )
         dut.on_message = self.exchange.heard
 
@@ -140,7 +144,9 @@ class _Run:
         complete = False
         try:
             self.exchange.play(progress)
-            complete = True
+            complete = self.exchange.t_ms >= self.scenario.length_ms
+            if not complete:
+                self._stopped()
             if not self.exchange.power_cuts:
                 reasons += self._leave()
         except LogbookError:
@@ -182,6 +188,19 @@ class _Run:
         self.writer.finish(result)
         return result
 
+    def _chunk_rows(self) -> int:
+        return WATCHED_ROWS if self.scenario.stop_at_first_break else CHUNK_ROWS
+
+    def _stops(self) -> bool:
+        return self.scenario.stop_at_first_break and bool(self.judge.broken)
+
+    def _stopped(self) -> None:
+        """Say why the run is over before its length."""
+        broken = f"'{self.judge.broken}' is broken"
+        self.event(Event(self.exchange.t_ms, "bench", f"the run stops here: {broken}"))
+        at = f"at {self.exchange.t_ms / 1000:.3f} s"
+        self.stop_notes.append(f"stopped {at}: {broken}, and the scenario stops at the first break")
+
     def _leave(self) -> Iterator[str]:
         """End the conversation; an output that stays on is a reason to doubt the firmware."""
         try:
@@ -206,7 +225,7 @@ class _Run:
                 yield f"the plant's {what} balance is off by {gap:.1e} of the whole; its model is unsound"
 
     def _notes(self) -> tuple[str, ...]:
-        notes = list(self.joined.notes)
+        notes = [*self.stop_notes, *self.joined.notes]
         if self.dut.repeats or self.dut.damaged or self.dut.stale:
             notes.append(
                 f"the line: {self.dut.repeats} sent again, {self.dut.damaged} came damaged, "
@@ -231,14 +250,8 @@ def _conditions(scenario: Scenario, units: Mapping[str, str]) -> Iterator[tuple[
 def _tell_names(scenario: Scenario) -> list[str]:
     """The device's figures that the scenario speaks of: only those become signals."""
     texts = [d.when or "" for d in scenario.disturbances]
-    texts += [text for spec in scenario.assertions for text in _expressions(spec)]
+    texts += [text for spec in scenario.assertions for text in spec.texts()]
     return sorted({name for text in texts for name in re.findall(r"\btell\.([a-z][a-z0-9_]*)", text)})
-
-
-def _expressions(spec: AssertionSpec) -> Iterator[str]:
-    for text in (spec.always, spec.never, spec.sometime, spec.after, spec.expect, spec.while_):
-        if text is not None:
-            yield text
 
 
 def _columns(

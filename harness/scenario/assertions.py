@@ -64,6 +64,13 @@ def _read_spec(raw: Mapping[str, Any], path: KeyPath, findings: Findings) -> Ass
         held_ms=table.held,
         while_=table.while_,
         grace_ms=table.grace,
+        before=table.before,
+        again=table.again,
+        count=table.count,
+        each=table.each,
+        figure=table.figure,
+        at_least=table.at_least,
+        at_most=table.at_most,
         lines=lines,
         file=findings.file,
     )

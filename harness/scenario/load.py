@@ -73,6 +73,7 @@ def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenar
         panel=panel,
         disturbances=disturbances,
         assertions=assertions,
+        stop_at_first_break=head.stop_at_first_break,
     )
 
 

@@ -98,6 +98,7 @@ class Scenario:
     wiring : None where every name joins by itself.
     plant_setup : plant parameters that differ from the default, in the parameter's own unit, and choices.
     panel : what is set on the device when the run starts, by the device input's name.
+    stop_at_first_break : the run ends soon after an assertion is seen broken.
     """
 
     file: str
@@ -117,3 +118,4 @@ class Scenario:
     panel: Mapping[str, PanelValue] = field(default_factory=dict)
     disturbances: tuple[Disturbance, ...] = ()
     assertions: tuple[AssertionSpec, ...] = ()
+    stop_at_first_break: bool = False

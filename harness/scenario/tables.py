@@ -71,6 +71,22 @@ def _expression(value: object) -> str:
     return text
 
 
+def _limit(value: object) -> str:
+    """A bound: a quantity as text, or a bare number as TOML writes it."""
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        return shown(value)
+    text = _text(value, LONGEST_LINE).strip()
+    if not text:
+        raise ValueError('is empty. Write a bound, such as 3 or "1.5 K"')
+    return text
+
+
+def _flag(value: object) -> bool:
+    if not isinstance(value, bool):
+        raise ValueError(f"{shown(value)} is neither true nor false")
+    return value
+
+
 def _outcome(value: object) -> str:
     if value not in OUTCOMES:
         raise ValueError(f'{shown(value)} is none of "pass", "fail", "inconclusive"')
@@ -109,6 +125,7 @@ def _themes(value: object) -> tuple[str, ...]:
 Line = Annotated[str, BeforeValidator(_line)]
 Text = Annotated[str, BeforeValidator(_text)]
 Expression = Annotated[str, BeforeValidator(_expression)]
+Limit = Annotated[str, BeforeValidator(_limit)]
 Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, '"0 s" to "720 h"'))]
 Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, '"1 ms" to "720 h"'))]
 
@@ -131,6 +148,7 @@ class HeadTable(Table):
     seed: Annotated[int, BeforeValidator(_whole(0, CLOCK_MS - 1))] = 1
     themes: Annotated[tuple[str, ...], BeforeValidator(_themes)] = ()
     expected: Annotated[str, BeforeValidator(_outcome)] = "pass"
+    stop_at_first_break: Annotated[bool, BeforeValidator(_flag)] = False
     notes: Text = ""
     wiring: Any = None
     plant_setup: Any = None
@@ -170,6 +188,13 @@ class AssertionTable(Table):
     while_: Expression | None = Field(None, alias="while")
     grace: Moment | None = None
     held: Moment | None = None
+    before: Expression | None = None
+    again: Expression | None = None
+    count: Expression | None = None
+    each: Expression | None = None
+    figure: Expression | None = None
+    at_least: Limit | None = None
+    at_most: Limit | None = None
 
 
 _EXAMPLE = {

@@ -1,0 +1,199 @@
+"""From the text of a figure of merit, and of its bound, to what works it out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from functools import partial
+from typing import Any
+
+from .build import Builder
+from .conditions import Less, Not
+from .grammar import ExpressionError, near
+from .kinds import COUNT, Kind, kind_of, per_second, product
+from .names import Names
+from .numbers import Absolute, Linear, Literal, Number, Pair
+from .spec import AssertionSpec
+from .tally import Bound, Figure
+from .tally_conditions import Absent, Count, Longest, Shortest
+from .tally_numbers import Integral, Peak, Ramp, Settling
+
+SECONDS = kind_of("s")
+
+# What each figure takes: how many arguments, and which.
+_TARGET = (2, "a signal and its target")
+_CONDITION = (1, "a condition")
+TAKES = {
+    **dict.fromkeys(("overshoot", "undershoot", "worst_error", "iae", "itae"), _TARGET),
+    "settling": (3, "a signal, its target and a band"),
+    "ramp": (3, "a signal, where it starts and where it ends"),
+    **dict.fromkeys(("switchings", "longest", "shortest"), _CONDITION),
+}
+"""Figures by name."""
+
+
+def build_figure(spec: AssertionSpec, names: Names) -> tuple[Figure, Bound]:
+    """What a `count`, `each`, `figure` or `again` measures, and its bound.
+
+    Raises ExpressionError; for a mistake in the bound it is a BoundError.
+    """
+    if spec.again is not None:
+        return FigureBuilder(spec.again, names).absent(float(spec.within_ms or 0))
+    upper = spec.at_most is not None
+    bound = (spec.at_most if upper else spec.at_least) or ""
+    if spec.count is not None:
+        return FigureBuilder(spec.count, names).counted(bound, upper)
+    if spec.each is not None:
+        return FigureBuilder(spec.each, names).lasting(bound, upper)
+    return FigureBuilder(spec.figure or "", names).figure(bound, upper)
+
+
+class FigureBuilder(Builder):
+    """Builds what one figure's text says; refuses with an ExpressionError that points at the part."""
+
+    def figure(self, bound: str, upper: bool) -> tuple[Figure, Bound]:
+        """The figure, and its bound in the figure's unit."""
+        tree = self._parsed("figure")
+        name, given = str(tree.children[0]), tree.children[1:]
+        if name not in TAKES:
+            listed = ", ".join(TAKES)
+            self._refuse(tree, f"no figure is called '{name}'{near(name, list(TAKES))}. There are: {listed}")
+        wanted, takes = TAKES[name]
+        if len(given) != wanted:
+            self._refuse(tree, f"{name}() takes {takes}")
+        build: Callable[..., tuple[Figure, Bound]] = getattr(self, f"_figure_{name}")
+        return build(*given, partial(self._limit, bound, upper))
+
+    def counted(self, bound: str, upper: bool) -> tuple[Figure, Bound]:
+        """How often the condition that the text states comes."""
+        return self._count_of(self.condition(), partial(self._limit, bound, upper))
+
+    def lasting(self, bound: str, upper: bool) -> tuple[Figure, Bound]:
+        """How long the condition lasts each time: the longest for an upper bound, else the shortest."""
+        condition, limit = self.condition(), self._limit(bound, upper, SECONDS)
+        if not upper:
+            return Figure(SECONDS, (condition,), lambda at: Shortest(at, condition)), limit
+        return Figure(SECONDS, (condition,), lambda at: Longest(at, condition, limit, each=True)), limit
+
+    def absent(self, within_ms: float) -> tuple[Figure, Bound]:
+        """How long the condition stays away."""
+        without = self._make(Not, self.condition())
+        limit = Bound(within_ms / 1000.0, True)
+        return Figure(SECONDS, (without,), lambda at: Absent(at, without, limit)), limit
+
+    # Figures of a number
+
+    def _error(self, left_tree: Any, right_tree: Any) -> Number:
+        """How far a signal is above its target, as a difference."""
+        left, right = self._number(left_tree), self._number(right_tree)
+        left, right = self._alike(left_tree, left, right_tree, right, "cannot be compared with")
+        return self._make(Pair, "-", left, right, left.kind.difference())  # type: ignore[no-any-return]
+
+    def _below(self, number: Number) -> Less:
+        """`number <= 0`."""
+        return self._between(number, self._make(Literal, 0.0, number.kind))
+
+    def _between(self, low: Number, high: Number) -> Less:
+        gap = self._make(Pair, "-", high, low, low.kind.difference())
+        return self._make(Less, low, high, True, gap)  # type: ignore[no-any-return]
+
+    def _negative_of(self, number: Number) -> Number:
+        return self._make(Linear, number, -1.0, 0.0, number.kind)  # type: ignore[no-any-return]
+
+    def _peak(self, number: Number, bound: Any) -> tuple[Figure, Bound]:
+        sides = (self._below(number), self._below(self._negative_of(number)))
+        return Figure(number.kind, (number, *sides), lambda at: Peak(at, number, sides)), bound(number.kind)
+
+    def _figure_overshoot(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+        return self._peak(self._error(signal, target), bound)
+
+    def _figure_undershoot(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+        return self._peak(self._negative_of(self._error(signal, target)), bound)
+
+    def _figure_worst_error(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+        size = self._make(Absolute, self._error(signal, target))
+        return Figure(size.kind, (size,), lambda at: Peak(at, size)), bound(size.kind)
+
+    def _figure_iae(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+        return self._integral(signal, target, bound, weighed=False)
+
+    def _figure_itae(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+        return self._integral(signal, target, bound, weighed=True)
+
+    def _integral(self, signal: Any, target: Any, bound: Any, weighed: bool) -> tuple[Figure, Bound]:
+        size = self._make(Absolute, self._error(signal, target))
+        kind = product(size.kind, SECONDS, 1)
+        if weighed:
+            kind = product(kind, SECONDS, 1)
+        return Figure(kind, (size,), lambda at: Integral(at, size, weighed)), bound(kind)
+
+    def _figure_settling(self, signal: Any, target: Any, band: Any, bound: Any) -> tuple[Figure, Bound]:
+        size = self._make(Absolute, self._error(signal, target))
+        left, right = self._alike(signal, size, band, self._number(band), "cannot be compared with")
+        within = self._between(left, right)
+        return Figure(SECONDS, (within,), lambda at: Settling(at, within)), bound(SECONDS)
+
+    def _figure_ramp(self, signal: Any, begin: Any, end: Any, bound: Any) -> tuple[Figure, Bound]:
+        from_begin, from_end = self._error(signal, begin), self._error(signal, end)
+        span = self._error(end, begin).constant
+        if span is None or span == 0.0:
+            self._refuse(end, "two different fixed bounds are wanted, as in ramp(liquor, 40 degC, 60 degC)")
+        assert span is not None
+        if span < 0:
+            from_begin, from_end = self._negative_of(from_begin), self._negative_of(from_end)
+        before, there = self._below(from_begin), self._below(self._negative_of(from_end))
+        kind = per_second(from_begin.kind)
+        # The bounds may be written in another unit than the signal's.
+        size = abs(span) * self._error(end, begin).kind.conversion(from_begin.kind)[0]
+        return Figure(kind, (before, there), lambda at: Ramp(at, before, there, size)), bound(kind)
+
+    # Figures of a condition
+
+    def _figure_switchings(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+        return self._count_of(self._condition(condition), bound)
+
+    def _count_of(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+        limit: Bound = bound(COUNT)
+        return Figure(COUNT, (condition,), lambda at: Count(at, condition, limit)), limit
+
+    def _figure_longest(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+        inner, limit = self._condition(condition), bound(SECONDS)
+        return Figure(SECONDS, (inner,), lambda at: Longest(at, inner, limit)), limit
+
+    def _figure_shortest(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+        inner = self._condition(condition)
+        return Figure(SECONDS, (inner,), lambda at: Shortest(at, inner)), bound(SECONDS)
+
+    # The bound
+
+    def _limit(self, text: str, upper: bool, kind: Kind) -> Bound:
+        try:
+            return BoundBuilder(text, self._names).bound(kind, upper)
+        except ExpressionError as slip:
+            error = BoundError(slip.text, slip.column, slip.what)
+            error.key = "at_most" if upper else "at_least"
+            raise error from None
+
+
+class BoundError(ExpressionError):
+    """A bound that is none, or does not fit what it bounds; `key` is its TOML key."""
+
+    key = ""
+
+
+class BoundBuilder(Builder):
+    """Builds a bound: a fixed number in the unit of what it bounds."""
+
+    def bound(self, kind: Kind, upper: bool) -> Bound:
+        tree = self._parsed("bound").children[0]
+        number = self._number(tree)
+        if not number.kind.same_measure(kind):
+            measures = "a count" if kind is COUNT else kind.measures
+            self._refuse(tree, f"is {number.kind.measures}; {measures} is wanted here")
+        value = self._converted(number, kind).constant
+        if value is None or not math.isfinite(value):
+            self._refuse(tree, "changes during the run; a fixed number is wanted here")
+        assert value is not None
+        if value < 0 or (kind is COUNT and value != round(value)):
+            self._refuse(tree, "a whole number is wanted here" if kind is COUNT else "is below 0")
+        return Bound(value, upper)
