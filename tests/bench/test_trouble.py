@@ -22,6 +22,6 @@ def test_a_whole_line_that_is_no_message_is_named_with_the_rule(body):
     assert "Mend the firmware's tables" in text
 
 
-@pytest.mark.parametrize("line", [b"in 1 Tank mdegC*0000", b"boot ok", b"*", b""])
+@pytest.mark.parametrize("line", [b"in 1 Tank mdegC*0000", b"boot ok", b"*", b"x"])
 def test_any_other_text_is_not_taken_for_the_protocol(line):
     assert told(line).startswith("it sends text, but not the line protocol")
