@@ -25,12 +25,13 @@ class Panel:
     def __init__(self, scenario: Scenario, channels: Mapping[str, Channel]) -> None:
         self._channels = channels
         self._set: dict[str, PanelValue] = {}
-        self._before: dict[int, dict[str, PanelValue]] = {}
+        self._pressed: dict[int, Settings] = {}
         self._unheard: set[int] = set()
         self._sent = dict.fromkeys(panel_names(scenario, channels), NAN)
         self._waiting: set[str] = set()
-        self._apply(_buttons(disturbance.panel for disturbance in scenario.disturbances))
-        self._apply(scenario.panel)
+        buttons = _buttons(disturbance.panel for disturbance in scenario.disturbances)
+        self._start: Settings = buttons | dict(scenario.panel)
+        self._apply(self._start)
 
     @property
     def sent(self) -> Iterable[float]:
@@ -51,17 +52,19 @@ class Panel:
 
     def press(self, index: int, settings: Settings) -> None:
         """Disturbance `index` sets something."""
-        known = {name: self._set[name] for name in settings if name in self._set}
-        self._before[index] = _buttons([settings]) | known
+        self._pressed[index] = settings
         self._unheard.add(index)
         self._apply(settings)
 
     def release(self, index: int) -> bool:
         """Disturbance `index` ends: what was set before comes back, a button is let go.
 
-        False if the device never heard what had been set.
+        What another disturbance has set since, or still holds, stays. False if the device never heard what
+        had been set.
         """
-        self._apply(self._before.pop(index))
+        settings = self._pressed.pop(index)
+        layers = (self._start, *self._pressed.values())
+        self._apply({name: layer[name] for layer in layers for name in settings if name in layer})
         heard = index not in self._unheard
         self._unheard.discard(index)
         return heard

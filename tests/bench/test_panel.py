@@ -51,6 +51,37 @@ def test_an_end_brings_back_what_was_set_before_and_lets_a_button_go() -> None:
     assert board.take() == {8: 0, 12: 64000}
 
 
+def test_two_that_overlap_leave_nothing_behind() -> None:
+    """The second begins before the first ends, and ends after it: the button is held, then let go."""
+    board = panel()
+    board.take()
+    board.press(0, {"reset": YES})
+    board.press(1, {"reset": YES, "mash_setpoint": WARMER})
+    board.take()
+    board.release(0)
+    assert board.take() == {8: 1}
+    board.release(1)
+    assert board.take() == {8: 0, 12: 64000}
+
+
+def test_what_was_set_since_for_good_outlives_the_end_of_another() -> None:
+    board = panel()
+    board.press(0, {"mash_setpoint": PanelValue(50.0, "degC", 1)})
+    board.press(1, {"mash_setpoint": WARMER})
+    board.take()
+    board.release(0)
+    assert board.take() == {12: 72000}
+
+
+def test_an_end_tells_whether_the_device_ever_heard() -> None:
+    board = panel()
+    board.press(0, {"reset": YES})
+    assert not board.release(0)
+    board.press(0, {"reset": YES})
+    board.take()
+    assert board.release(0)
+
+
 def test_a_setting_counts_as_sent_only_when_it_is_taken() -> None:
     board = panel()
     assert all(isnan(value) for value in board.sent)
