@@ -189,6 +189,8 @@ def panel_wire(value: PanelValue, channel: Channel) -> int:
         if unit.unit not in ("bool", "count", "permille", "ms"):
             example = f'"{value.value:g} {unit.unit}"'
             raise QuantityError(f"{value.value:g} has no unit; write for example {example}")
+        if value.value != int(value.value):
+            raise QuantityError(f"{value.value:g} is not a whole number of {channel.unit}")
         wire = unit.wire(float(value.value))
     else:
         wire = unit.wire(Quantity(float(value.value), value.unit).to(unit.unit))

@@ -141,3 +141,11 @@ def test_a_fault_of_a_probe_that_no_input_reads_is_refused(
     (found,) = mistakes(chosen, identity)
     assert found.startswith(f"s.toml:9: {kind} {place} reaches nothing: no input of the device reads ")
     assert '"limit"' in found
+
+
+@pytest.mark.parametrize("unit", ["count", "permille", "ms"])
+def test_a_part_of_a_count_is_refused(unit: str) -> None:
+    channel = Channel(1, "mode", unit)
+    assert panel_wire(PanelValue(2.0, None, 1), channel) == 2
+    with pytest.raises(QuantityError, match=r"1\.5 is not a whole number of"):
+        panel_wire(PanelValue(1.5, None, 1), channel)
