@@ -23,6 +23,8 @@ __all__ = [
 
 def ready_plants() -> dict[str, type[Plant]]:
     """All plants that come with the program, by name."""
+    from plants.fermentation_chamber import FermentationChamber
     from plants.herms_gas import HermsGas
+    from plants.pottery_kiln import PotteryKiln
 
-    return {plant.name: plant for plant in (HermsGas,)}
+    return {plant.name: plant for plant in (HermsGas, FermentationChamber, PotteryKiln)}
