@@ -89,7 +89,7 @@ class Scenario:
     ----------
     file, text : the file's name as it was given, and what it holds.
     title, why, notes : for people.
-    plant : name of a ready plant.
+    plant : name of a ready plant, or path from here of a Python file with one.
     length_ms, exchange_every_ms : how long the run is, how far apart exchanges are.
     start_ms : what the device's clock shows when the run starts; near 2**32 its roll-over is tested.
     seed : of the plant's noise.

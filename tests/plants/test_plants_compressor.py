@@ -156,6 +156,19 @@ def test_relays_and_wires(kind, drives):
     assert signal(plant, heats) == 0.0
 
 
+def test_a_relay_counts_its_closings():
+    kiln = KILN()
+    for second in range(20):
+        kiln.command([second % 2])
+        kiln.advance((second + 1) * 1000)
+    assert signal(kiln, "relay_operations") == 10
+    kiln.command([0])
+    kiln.advance(20_005)
+    kiln.command([1])
+    kiln.advance(22_000)
+    assert signal(kiln, "relay_operations") == 10, "taken back within 10 ms: the contact has not moved"
+
+
 @pytest.mark.parametrize(("kind", "setup", "seen"), [
     (CHAMBER, {"chamber_start": 2.0, "sugar": 0.0}, "chamber"), (KILN, {"kiln_start": 1000.0}, "ware"),
 ])  # fmt: skip
