@@ -23,8 +23,11 @@ __all__ = [
 
 def ready_plants() -> dict[str, type[Plant]]:
     """All plants that come with the program, by name."""
+    from plants.direct_fired_mash import DirectFiredMash
+    from plants.electric_kettle import ElectricKettle
     from plants.fermentation_chamber import FermentationChamber
     from plants.herms_gas import HermsGas
     from plants.pottery_kiln import PotteryKiln
 
-    return {plant.name: plant for plant in (HermsGas, FermentationChamber, PotteryKiln)}
+    ready = (HermsGas, DirectFiredMash, ElectricKettle, FermentationChamber, PotteryKiln)
+    return {plant.name: plant for plant in ready}

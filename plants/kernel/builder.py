@@ -63,6 +63,9 @@ class Builder(Network):
     ----------
     seed : chooses what is left to chance.
     choices : the words a person has set, or their defaults, by name.
+    stale : a part wants its `refreeze` called after this step.
+    touchy : whether a part is where a change costs accuracy (at the boil); steps are short after one.
+    unsettled : a part has come to such a place.
     """
 
     def __init__(self, seed: int = 0, choices: Mapping[str, str] = {}) -> None:
@@ -71,7 +74,8 @@ class Builder(Network):
         self.queue = EventQueue()
         self.parts: list[Part] = []
         self.refreeze: list[Callable[[list[float]], None]] = []
-        self.stale = False
+        self.stale = self.unsettled = False
+        self.touchy: list[Callable[[], bool]] = []
         self.told: list[str] = []
         self.stepper: Stepper | None = None
         self.input_values: list[tuple[Slot, Callable[[], float]]] = []

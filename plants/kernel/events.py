@@ -46,11 +46,17 @@ class EventQueue:
         """Time of the next event, or NEVER."""
         return self._heap[0][0] if self._heap else NEVER
 
-    def run_due(self) -> None:
-        """Let everything happen that is planned for now or earlier, also what that plans for now."""
+    def run_due(self) -> bool:
+        """Let everything happen that is planned for now or earlier, also what that plans for now.
+
+        Whether anything was.
+        """
+        if not self._heap or self._heap[0][0] > self.now_ms:
+            return False
         while self._heap and self._heap[0][0] <= self.now_ms:
             _, _, _, name, argument = heapq.heappop(self._heap)
             self._handlers[name](argument)
+        return True
 
     def save(self) -> tuple[list[Entry], int, int]:
         """The whole state as plain data."""

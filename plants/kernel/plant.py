@@ -26,6 +26,8 @@ from plants.kernel.stepping import Stepper
 
 LONGEST_STEP_MS = 250
 """Cap of one step, so that the result does not depend on the exchange interval."""
+SHORT_STEP_MS, SHORT_FOR_MS = 50, 30_000
+"""Cap after a change of what is touchy, and for how long: at the onset of boiling rates bend sharply."""
 
 T = TypeVar("T")
 
@@ -89,6 +91,7 @@ class Plant:
         self._commanded = [0.0] * len(net.actuators)
         self._active: dict[int, ActiveFault] = {}
         self._last_token = 0
+        self._short_until_ms = 0
         self._start = self._stepper.now
         self._sample = self._compile_sample()
         self._settle()
@@ -114,7 +117,7 @@ class Plant:
             if values[number] != self._commanded[number]:
                 drive(values[number])
         self._commanded = list(values)
-        self._settle()
+        self._settle(changed=True)
 
     def advance(self, until_ms: int) -> None:
         """Carry the plant on to `until_ms`; events up to and at that time happen at their own millisecond."""
@@ -136,27 +139,30 @@ class Plant:
 
     def _happen(self) -> None:
         self._net.queue.now_ms = self.time_ms
-        self._net.queue.run_due()
-        self._settle()
+        self._settle(changed=self._net.queue.run_due())
 
     def _renew(self) -> None:
+        self._net.queue.now_ms = self.time_ms
         for refreeze in self._net.refreeze:
             refreeze(self._stepper.now)
-        self._settle()
-        self._net.stale = False
+        self._settle(changed=self._net.unsettled)
+        self._net.stale = self._net.unsettled = False
 
-    def _settle(self) -> None:
+    def _settle(self, *, changed: bool = False) -> None:
         """Take over what has changed, plan the next stop, pass on what there is to tell."""
         net, stepper = self._net, self._stepper
         net.queue.now_ms = self.time_ms
         for slot, value in net.input_values:
             stepper.set(slot.index, value())
         stepper.settle()
-        self._cap_ms = stepper.longest_step_ms(LONGEST_STEP_MS)
+        if changed and any(touchy() for touchy in net.touchy):
+            self._short_until_ms = self.time_ms + SHORT_FOR_MS
+        short = self.time_ms < self._short_until_ms
+        self._cap_ms = stepper.longest_step_ms(SHORT_STEP_MS if short else LONGEST_STEP_MS)
         breaks = [delay.next_break_s() for delay in net.delays]
         soonest = min(breaks, default=NEVER)
         at_break = self.time_ms + int(soonest * 1000.0 - 1e-6) if soonest < 1e9 else NEVER
-        self._next_ms = min(net.queue.next_ms(), at_break)
+        self._next_ms = min(net.queue.next_ms(), at_break, self._short_until_ms if short else NEVER)
         told, net.told = net.told, []
         if self.on_change is not None:
             for text in told:
@@ -248,7 +254,7 @@ class Plant:
         for entry in self._net.faults:
             if entry.fault.kind == kind:
                 entry.change(active)
-        self._settle()
+        self._settle(changed=True)
 
     # keeping
 
@@ -258,14 +264,14 @@ class Plant:
         return (
             self.time_ms, self._stepper.z.copy(), net.queue.save(), [part.save() for part in net.parts],
             list(self._commanded), dict(self._active), self._last_token,
-            self._next_ms, self._cap_ms, net.stale,
+            self._next_ms, self._cap_ms, net.stale, self._short_until_ms,
         )  # fmt: skip
 
     def restore(self, saved: Any) -> None:
         """Go back to a saved state, exactly."""
         net = self._net
         self.time_ms, z, queue, parts, self._commanded, active, self._last_token = saved[:7]
-        self._next_ms, self._cap_ms, net.stale = saved[7:]
+        self._next_ms, self._cap_ms, net.stale, self._short_until_ms = saved[7:]
         net.queue.restore(queue)
         for part, state in zip(net.parts, parts, strict=True):
             part.restore(state)

@@ -30,6 +30,8 @@ _LENGTHS_KEPT = 256
 Pair = tuple[Callable[[np.ndarray, np.ndarray], object], Callable[[np.ndarray, np.ndarray], object]]
 
 
+_NOTHING = 1e-100
+"""A rate below this counts as none: the scaling would leave the range of the numbers."""
 _SMALL = 0.5
 _TERMS = 13
 """The series of phi2 to this power leaves out less than 1e-17 where |Ah| is at most `_SMALL`."""
@@ -42,6 +44,7 @@ def rate_bound(a: np.ndarray) -> float:
     (J. ACM 7:338-345).
     """
     size = np.abs(a)
+    size[size < _NOTHING] = 0.0
     for _ in range(8):
         off = size - np.diag(np.diag(size))
         rows, columns = off.sum(axis=1), off.sum(axis=0)

@@ -56,3 +56,22 @@ def orifice_power_w(diameter_mm: float, pressure_kpa: float, gas: Gas, coefficie
         diameter_mm / INCH_MM, pressure_kpa * 1000.0 / INCH_WC_PA, gas.gravity, coefficient
     )
     return flow * CUBIC_FOOT_M3 / 3600.0 * gas.density * gas.heating_value
+
+
+_DRILLS = (
+    2280, 2210, 2130, 2090, 2055, 2040, 2010, 1990, 1960, 1935, 1910, 1890, 1850, 1820, 1800, 1770, 1730,
+    1695, 1660, 1610, 1590, 1570, 1540, 1520, 1495, 1470, 1440, 1405, 1360, 1285, 1200, 1160, 1130, 1110,
+    1100, 1065, 1040, 1015, 995, 980, 960, 935, 890, 860, 820, 810, 785, 760, 730, 700, 670, 635, 595, 550,
+    520, 465, 430, 420, 410, 400, 390, 380, 370, 360, 350, 330, 320, 310, 292, 280, 260, 250, 240, 225, 210,
+    200, 180, 160, 145, 135,
+)  # fmt: skip
+"""Number drills 1 to 80 in ten-thousandths of an inch (ASME B94.11M)."""
+
+
+def drill_mm(number: int) -> float:
+    """Diameter [mm] of a number drill, 1 to 80.
+
+    >>> round(drill_mm(65), 3)
+    0.889
+    """
+    return _DRILLS[number - 1] * 1e-4 * INCH_MM

@@ -1,23 +1,29 @@
-"""A gas burner: valve, igniter, flame, flame signal, and unburned gas in the space around it.
+"""A gas burner: valve, igniter or pilot, flame, flame signal, and unburned gas in the space around it.
 
-The gas valve passes gas once it has finished travelling. Gas and spark together for the light-up delay give a
-flame, which stands as long as gas passes. Gas that passes without a flame gathers in the fire space, well
-mixed with air that ventilation (and the gas itself) replaces; it burns at once when the burner lights.
+The gas valve passes gas once it has finished travelling. Enough gas, with the spark or a lit pilot, for the
+light-up delay gives a flame, which stands as long as enough gas flows. Gas that passes without a flame
+gathers in the fire space and burns at once when the burner lights. The flow goes with the root of the gas
+pressure.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from functools import partial
+from collections.abc import Callable, Sequence
+from math import sqrt
 
 from plants.kernel.builder import ActiveFault, Builder
-from plants.kernel.describe import Fault, FaultSize, Parameter
-from plants.kernel.network import Place, level_of
-from plants.media.gas import GASES
+from plants.kernel.describe import Choice, Parameter
+from plants.kernel.network import Place
+from plants.media.gas import GASES, drill_mm, orifice_power_w
+from plants.parts import pilot
+from plants.parts.burner_faults import BURNER_FAULTS
+from plants.parts.fire_space import FireSpace
 from plants.parts.part import Part
+from plants.parts.pilot import PILOT_OUT, Pilot
 
 LATE_LIGHT_LFL = 10.0
 """A flame that finds this much gas [% of the lower flammability limit] is reported as a delayed ignition."""
+_MOST_W = 60e3
 
 
 def parameters() -> tuple[Parameter, ...]:
@@ -25,6 +31,15 @@ def parameters() -> tuple[Parameter, ...]:
     return (
         Parameter(
             "burner_power", "kW", 9.0, 0.5, 60.0, "assumed", "heat input of the gas, higher heating value"
+        ),
+        Parameter(
+            "orifice_drill", "count", 0.0, 0.0, 80.0, "ASME B94.11M number drills",
+            "of the orifices; burner_power then follows from drill, gas and pressure. 0: as stated",
+        ),
+        Parameter("orifices", "count", 1.0, 1.0, 24.0, "assumed", "how many of that drill"),
+        Parameter(
+            "gas_pressure", "kPa", 2.74, 0.2, 70.0, "NFPA 54: propane 11 inH2O (natural gas 7: 1.74 kPa)",
+            "at the orifices, if orifice_drill is given",
         ),
         Parameter(
             "burner_efficiency", "%", 60.0, 5.0, 100.0, "assumed", "share of the input that heats the base"
@@ -38,72 +53,113 @@ def parameters() -> tuple[Parameter, ...]:
         ),
         Parameter("light_up_delay", "s", 1.2, 0.0, 60.0, "assumed", "from gas and spark to a flame"),
         Parameter("flame_signal_delay", "s", 0.3, 0.0, 60.0, "assumed", "lag of the flame signal, both ways"),
+        Parameter(
+            "least_gas", "%", 25.0, 1.0, 90.0, "assumed", "of the full flow: with less no flame stands"
+        ),
         Parameter("fire_space", "L", 150.0, 10.0, 5000.0, "assumed", "space in which unburned gas gathers"),
         Parameter("ventilation", "L/s", 12.0, 0.0, 1000.0, "assumed", "fresh air through the fire space"),
-    )
+        *pilot.parameters(),
+    )  # fmt: skip
+
+
+def choices() -> tuple[Choice, ...]:
+    """What lights the burner."""
+    about = "a spark on command, or a standing pilot with its thermoelectric valve"
+    return (Choice("ignition", ("spark", "pilot"), "assumed", about),)
+
+
+def input_w(setup: dict[str, float]) -> float:
+    """Heat input of the gas at full flow [W], as stated or from the orifices.
+
+    Raises
+    ------
+    ValueError
+        If the orifices give more than 60 kW.
+    """
+    drill, gas = round(setup["orifice_drill"]), GASES[round(setup["gas"])]
+    if not drill:
+        return setup["burner_power"] * 1000.0
+    watts = round(setup["orifices"]) * orifice_power_w(drill_mm(drill), setup["gas_pressure"], gas)
+    if watts > _MOST_W:
+        most, given = _MOST_W / 1000.0, f"at {setup['gas_pressure']:g} kPa give {watts / 1000.0:.0f} kW"
+        raise ValueError(
+            f"orifice_drill = {drill}: {round(setup['orifices'])} of it {given} of {gas.name}. "
+            f"Use a finer drill, fewer orifices or less pressure, up to {most:.0f} kW."
+        )
+    return watts
 
 
 class GasBurner(Part):
     """Heats `into`; see the module for what it does."""
 
     saved = (
-        "valve_command", "igniter", "gas_passes", "flame", "flame_signal", "unlit_m3_per_s",
-        "_stuck_open", "_stuck_shut", "_extra_ms", "_no_light", "_stood_ms", "_lost",
+        "valve_command", "igniter", "gas_passes", "flame", "flame_signal", "_pressure", "_weak", "_flicker",
+        "_leak", "_later_ms", "_stuck_open", "_stuck_shut", "_extra_ms", "_no_light", "_stood_ms", "_lost",
         "_since_ms", "_travel", "_target", "_light", "_signal", "_gone",
     )  # fmt: skip
 
     def __init__(self, net: Builder, into: Place, setup: dict[str, float]) -> None:
         self._net, self._queue = net, net.queue
         gas = GASES[round(setup["gas"])]
-        self._watts = setup["burner_power"] * 1000.0
-        self._useful = self._watts * setup["burner_efficiency"] / 100.0
-        self._kg_per_s = self._watts / gas.heating_value
-        self._heating_value = gas.heating_value
-        self._m3_per_s = self._kg_per_s / gas.density
-        self._fresh, self._space = setup["ventilation"] * 0.001, setup["fire_space"] * 0.001
-        self._percent = 100.0 / (gas.density * self._space * gas.flammable_from / 100.0)
+        self._heating_value, watts = gas.heating_value, input_w(setup)
+        self._useful, self._kg_per_s = setup["burner_efficiency"] / 100.0, watts / gas.heating_value
+        self._least = setup["least_gas"] / 100.0
         self._open_ms, self._close_ms, self._light_ms, self._signal_ms = (
             round(setup[name] * 1000)
             for name in ("valve_open_time", "valve_close_time", "light_up_delay", "flame_signal_delay")
         )
         self.valve_command = self.igniter = self.gas_passes = self.flame = self.flame_signal = False
         self._stuck_open = self._stuck_shut = self._no_light = self._target = False
-        self._lost = self._extra_ms = self._stood_ms = self._travel = self._light = self._signal = (
-            self._gone
-        ) = 0
+        self._lost = self._extra_ms = self._later_ms = self._stood_ms = 0
+        self._travel = self._light = self._signal = self._gone = 0
+        self._pressure, self._weak, self._leak, self._flicker = 1.0, 1.0, 0.0, (0, 0)
         self._since_ms = -1
-        self.unlit_m3_per_s = 0.0
+        self._pilot = Pilot(net, setup, self._changed) if net.choices.get("ignition") == "pilot" else None
         net.parts.append(self)
-        self._connect(net, into)
-        self._offer_faults(net)
-
-    def _connect(self, net: Builder, into: Place) -> None:
-        self.heat = net.heat_source("burner heat", into, lambda: self._useful if self.flame else 0.0)
-        metered = net.state("gas metered", 0.0, "gas")
-        self._vented = net.state("gas vented", 0.0, "gas")
-        self._burned = net.state("gas burned", 0.0, "gas")
-        self._unburned = net.state("gas unburned", 0.0, "gas")
-        for name, store, lit in (("burning", self._burned, True), ("escaping", self._unburned, False)):
-            slot = net.input(f"gas {name}", 0.0)
-            net.input_values.append((slot, partial(self._gas_flow, lit)))
-            net.transfer(level_of(slot), 1.0, metered, store)
-        net.transfer(level_of(self._unburned), self._replaced, self._unburned, self._vented)
+        self.heat = net.heat_source("burner heat", into, self._heat)
+        air, space = setup["ventilation"] * 0.001, setup["fire_space"] * 0.001
+        self._space = FireSpace(net, gas, space, air, self._burning, self._escaping)
+        self.unburned_text = self._space.percent_text
         for event, handler in (
             ("gas valve", self._travelled), ("flame lights", self._lit), ("flame signal", self._signalled),
             ("flame blown out", self._blown_out),
         ):  # fmt: skip
             net.queue.handle(event, handler)
+        self._offer_faults()
 
-    def _gas_flow(self, lit: bool) -> float:
-        return self._kg_per_s if self.gas_passes and self.flame is lit else 0.0
+    def offer(self, net: Builder) -> None:
+        """Add the burner's signals and its two actuators."""
+        net.signal("burner_heat", "W", "heat into the base", lambda _: f"x[{self.heat.index}]", switched=True)
+        net.flag("flame", "a flame stands", self, "flame")
+        net.flag("gas_valve", "gas passes the valve", self, "gas_passes")
+        net.flag("valve_command", "the gas valve is told to open", self, "valve_command")
+        net.flag("igniter", "the spark is on", self, "igniter")
+        net.flag("flame_seen", "the flame signal", self, "flame_signal")
+        net.signal("unburned_gas", "%", "of the lower flammability limit", lambda _: self.unburned_text())
+        net.actuator("gas_valve", "bool", "gas valve of the burner", self.command_valve)
+        net.actuator("igniter", "bool", "spark at the burner", self.command_igniter)
 
-    def _replaced(self) -> float:
-        """Air changes of the fire space [1/s]: ventilation, and the gas that pushes air out."""
-        return (self._fresh + self.unlit_m3_per_s) / self._space
+    # gas
 
-    def unburned_text(self) -> str:
-        """Unburned gas [% of the lower flammability limit] over x."""
-        return f"x[{self._unburned.index}]*{self._percent!r}"
+    def _share(self) -> float:
+        """Gas that passes, as a share of the full flow."""
+        if self._pilot and not self._pilot.held:
+            return 0.0
+        return (1.0 if self.gas_passes else self._leak) * self._pressure
+
+    def _pilot_gas(self, lit: bool) -> float:
+        if not self._pilot or not self._pilot.held or self._pilot.lit is not lit:
+            return 0.0
+        return self._pilot.watts / self._heating_value
+
+    def _burning(self) -> float:
+        return self._pilot_gas(True) + (self._share() * self._kg_per_s if self.flame else 0.0)
+
+    def _escaping(self) -> float:
+        return self._pilot_gas(False) + (0.0 if self.flame else self._share() * self._kg_per_s)
+
+    def _heat(self) -> float:
+        return self._burning() * self._heating_value * self._useful * self._weak
 
     def command_valve(self, value: float) -> None:
         """Command the gas valve open (not 0) or shut."""
@@ -123,22 +179,27 @@ class GasBurner(Part):
             return
         self._queue.cancel(self._travel)
         self._target = wanted
-        self._travel = self._queue.after(
-            self._open_ms if wanted else self._close_ms, "gas valve", float(wanted)
-        )
+        wait_ms = self._open_ms if wanted else self._close_ms + self._later_ms
+        self._travel = self._queue.after(wait_ms, "gas valve", float(wanted))
 
     def _travelled(self, is_open: float) -> None:
         if self.gas_passes != bool(is_open):
             self.gas_passes = bool(is_open)
             self._net.tell("gas valve open" if is_open else "gas valve shut")
-        if not self.gas_passes:
-            self._put_out("flame out: no gas")
+        self._changed()
+
+    # flame
+
+    def _changed(self) -> None:
+        """Take over a flow of gas, or a pilot, that has changed."""
+        if self._share() < self._least:
+            self._put_out("flame out: no gas" if not self._share() else "flame out: too little gas")
         self._try_light()
 
     def _try_light(self) -> None:
-        self._count_unlit()
         self._queue.cancel(self._light)
-        if not (self.gas_passes and self.igniter) or self.flame:
+        source = self._pilot.lit if self._pilot else self.igniter
+        if not (source and self._share() >= self._least) or self.flame:
             self._since_ms = -1
             return
         if self._since_ms < 0:
@@ -148,13 +209,11 @@ class GasBurner(Part):
             self._light = self._queue.after(due - self._queue.now_ms, "flame lights")
 
     def _lit(self, _: float) -> None:
-        kg = self._net.x(self._unburned)
-        self._net.jump(self._unburned, self._burned, kg)
+        percent, joules = self._space.ignite()
         self.flame = True
         self._since_ms = -1
-        late = kg * self._percent >= LATE_LIGHT_LFL
-        energy = f"delayed ignition of {kg * self._heating_value / 1000.0:.0f} kJ of unburned gas, "
-        self._net.tell(f"{energy if late else ''}flame lights")
+        energy = f"delayed ignition of {joules / 1000.0:.0f} kJ of unburned gas, "
+        self._net.tell(f"{energy if percent >= LATE_LIGHT_LFL else ''}flame lights")
         if self._stood_ms:
             self._gone = self._queue.after(self._stood_ms, "flame blown out")
         self._flame_changed()
@@ -172,36 +231,42 @@ class GasBurner(Part):
         self._try_light()
 
     def _flame_changed(self) -> None:
-        self._count_unlit()
         self._queue.cancel(self._signal)
         if self.flame != self.flame_signal:
             self._signal = self._queue.after(self._signal_ms, "flame signal", float(self.flame))
-
-    def _count_unlit(self) -> None:
-        self.unlit_m3_per_s = self._m3_per_s if self.gas_passes and not self.flame else 0.0
+        elif self.flame:
+            self._plan_flicker()
 
     def _signalled(self, seen: float) -> None:
         self.flame_signal = bool(seen)
         self._net.tell("flame signal on" if seen else "flame signal off")
+        if self.flame:
+            self._plan_flicker()
 
-    def _offer_faults(self, net: Builder) -> None:
-        stood = FaultSize("stood", "s", 3.0, 0.1, 600.0, "a flame that lights later is lost after this time")
-        extra = FaultSize("extra", "s", 4.0, 0.0, 120.0, "added to the light-up delay")
-        for fault, change in (
-            (Fault("flame-lost", (), (stood,),
-                   "a gust or a boil-over puts the flame out, once; with no flame standing, the next one",
-                   "gas flows unburned until the controller notices and shuts the valve"), self._lose),
-            (Fault("slow-to-light", (), (extra,), "cold mixture, a badly placed or weak spark",
-                   "unburned gas gathers and lights with a thump"), self._slow),
-            (Fault("does-not-light", (), (), "no spark at the burner, or air in the gas line",
-                   "unburned gas in every trial; endless tries would fill the space"), self._never_light),
-            (Fault("valve-stuck-open", (), (),
-                   "dirt on the seat or a welded relay: once open, the valve does not shut",
-                   "heat or unburned gas that the controller cannot stop with this valve"), self._stick_open),
-            (Fault("valve-stuck-closed", (), (), "a burnt-out coil or a broken wire: the valve does not open",
-                   "a trial without gas: the controller must give up and say so"), self._stick_shut),
+    def _plan_flicker(self) -> None:
+        seen_ms, unseen_ms = self._flicker
+        if unseen_ms:
+            wait_ms = seen_ms if self.flame_signal else unseen_ms
+            self._signal = self._queue.after(wait_ms, "flame signal", float(not self.flame_signal))
+
+    # failing
+
+    def _offer_faults(self) -> None:
+        for kind, change in (
+            ("flame-lost", self._lose), ("slow-to-light", self._slow), ("does-not-light", self._never_light),
+            ("weak-flame", self._weaken), ("low-gas-pressure", self._starve),
+            ("valve-stuck-open", self._stick_open), ("valve-stuck-closed", self._stick_shut),
+            ("valve-leaks", self._drip), ("valve-slow-to-close", self._shut_late),
         ):  # fmt: skip
-            net.fault(fault, change)
+            acts: Callable[[Sequence[ActiveFault]], None] = change
+            self._net.fault(BURNER_FAULTS[kind], acts)
+        self._net.fault(PILOT_OUT, self._pilot_out)
+
+    def _pilot_out(self, active: Sequence[ActiveFault]) -> None:
+        if self._pilot:
+            self._pilot.put_out(active)
+        elif active:
+            self._net.tell('no pilot to go out: ignition = "pilot" gives this burner one')
 
     def _lose(self, active: Sequence[ActiveFault]) -> None:
         self._stood_ms = 0
@@ -219,6 +284,23 @@ class GasBurner(Part):
     def _never_light(self, active: Sequence[ActiveFault]) -> None:
         self._no_light = bool(active)
         self._try_light()
+
+    def _weaken(self, active: Sequence[ActiveFault]) -> None:
+        self._weak = min((a.sizes["heat"] for a in active), default=100.0) / 100.0
+        sizes = active[-1].sizes if active else {"seen": 0.0, "unseen": 0.0}
+        self._flicker = (round(sizes["seen"] * 1000), round(sizes["unseen"] * 1000))
+        self._flame_changed()
+
+    def _starve(self, active: Sequence[ActiveFault]) -> None:
+        self._pressure = sqrt(min((a.sizes["pressure"] for a in active), default=100.0) / 100.0)
+        self._changed()
+
+    def _drip(self, active: Sequence[ActiveFault]) -> None:
+        self._leak = max((a.sizes["leak"] for a in active), default=0.0) / 100.0
+        self._changed()
+
+    def _shut_late(self, active: Sequence[ActiveFault]) -> None:
+        self._later_ms = round(1000 * sum(a.sizes["later"] for a in active))
 
     def _stick_open(self, active: Sequence[ActiveFault]) -> None:
         self._stuck_open = bool(active)

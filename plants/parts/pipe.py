@@ -6,9 +6,10 @@ T_around(t)), whatever T_around does, it leaves at time t with exactly
 
     T_out(t) = theta(t) + (T_in(s) - theta(s)) exp(-k (t - s))
 
-The parcel that leaves is found in the cumulative volume that has entered, so the delay is exact under any
-flow, also through a stop. A coil is the same with the tank around it: at a steady flow 1 - exp(-k V/Q) = 1 -
-exp(-NTU), the effectiveness of an exchanger with one side at one temperature.
+and if k changes with the flow, with the integral of k in place of k (t - s), which the history's clock
+counts. The parcel that leaves is found in the cumulative volume that has entered, so the delay is exact
+under any flow, also through a stop. A coil is the same with the tank around it: at a steady flow
+1 - exp(-k V/Q) = 1 - exp(-NTU), the effectiveness of an exchanger with one side at one temperature.
 
 theta is a state of the network and its part of T_out is linear; d = T_out - theta is known ahead of time as
 long as a step is shorter than the delay. A *break* is a point of the history where the inlet jumps or the
@@ -21,7 +22,7 @@ from collections import deque
 from math import exp, inf
 
 from plants.kernel.builder import Builder
-from plants.kernel.network import Level, Place, Slot
+from plants.kernel.network import Gain, Level, Place, Slot
 from plants.media.water import SPECIFIC_HEAT
 from plants.parts.part import Part
 from plants.parts.pump import FLOW_DENSITY, Circuit
@@ -39,26 +40,27 @@ class Pipe(Part):
     ----------
     volume_l : float
         Content. [L]
-    ua : float
-        Heat exchange of the whole run with its surroundings. [W/K]
+    ua : float or function
+        Heat exchange of the whole run with its surroundings; a function is asked after each event. [W/K]
     """
 
-    saved = ("_entered", "_clock", "rate", "_entries", "_breaks")
+    saved = ("_entered", "_clock", "rate", "_entries", "_breaks", "_k")
 
     def __init__(
         self, net: Builder, name: str, circuit: Circuit, inlet: Place, around: Place, *,
-        volume_l: float, ua: float, start: float,
+        volume_l: float, ua: Gain, start: float,
     ) -> None:  # fmt: skip
         capacity = volume_l * 0.001 * FLOW_DENSITY * SPECIFIC_HEAT
-        self._volume, self._k, self._circuit = volume_l, ua / capacity, circuit
+        self._volume, self._circuit, self._ua, self._capacity = volume_l, circuit, ua, capacity
+        self._k = self._rate_of_loss()
         self.content = net.node(name, capacity, start)
-        self.theta = net.follower(f"{name} drift", around.level, self._k, start)
+        self.theta = net.follower(f"{name} drift", around.level, lambda: self._k, start)
         self.slot = Slot(f"{name} delayed")
         self._inlet = inlet.level
         theta, slot = self.theta, self.slot
         outlet = Level(lambda: [(theta, 1.0), (slot, 1.0)], lambda: f"(x[{theta.index}] + x[{slot.index}])")
         self.outlet = Place(self.content.heat, outlet)
-        net.conduct(self.content, around, ua)
+        net.conduct(self.content, around, lambda: self._k * capacity)
         net.transfer(inlet.level, circuit.heat_flow, inlet.heat, self.content.heat)
         net.delays.append(self)
         net.parts.append(self)
@@ -67,13 +69,17 @@ class Pipe(Part):
         self._entries: deque[tuple[float, float, float]] = deque([(-volume_l, 0.0, 0.0), (0.0, 0.0, 0.0)])
         self._breaks: deque[float] = deque()
 
+    def _rate_of_loss(self) -> float:
+        """k [1/s] at the present flow."""
+        return (self._ua() if callable(self._ua) else self._ua) / self._capacity
+
     def change_text(self) -> str:
         """Inlet temperature less theta, over x."""
         return f"{self._inlet.text()} - x[{self.theta.index}]"
 
     def move(self, seconds: float) -> float:
         """Carry the content on by `seconds`; the difference of the outlet from theta at the end of them."""
-        self._clock += seconds
+        self._clock += self._k * seconds
         if not self.rate:
             return 0.0
         self._entered += self.rate * seconds
@@ -88,7 +94,7 @@ class Pipe(Part):
         part = (leaving - v0) / (v1 - v0) if v1 > v0 else 0.0
         if not -1.0 <= part <= 1.0:  # a piece of next to no length beside a break
             part = 0.0 if part < 0.0 else 1.0
-        return (d0 + part * (d1 - d0)) * exp(self._k * (s0 + part * (s1 - s0) - self._clock))
+        return (d0 + part * (d1 - d0)) * exp(s0 + part * (s1 - s0) - self._clock)
 
     def record(self, change: float) -> None:
         """Remember the difference from theta of what enters now."""
@@ -101,6 +107,8 @@ class Pipe(Part):
         part.
         """
         before, self.rate = self.rate, self._circuit.l_per_s
+        if callable(self._ua):
+            self._k = self._rate_of_loss()
         if bool(before) == bool(self.rate):
             return before != self.rate, 0.0
         return True, self._difference() if before else -self._difference()
@@ -114,7 +122,7 @@ class Pipe(Part):
         steady = not changed_flow and last[1] == self._clock and abs(change - last[2]) < _NO_JUMP
         if steady or not self.rate:
             return
-        at, clock = self._entered + self.rate * late_s, self._clock + late_s
+        at, clock = self._entered + self.rate * late_s, self._clock + self._k * late_s
         if late_s:
             self._entries.append((at, clock, last[2]))
         self._entries.append((at, clock, change))

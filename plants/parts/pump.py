@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import pi
 
 from plants.kernel.builder import Builder
@@ -103,6 +104,17 @@ class Pump(Part):
     def _see(self, seen: float) -> None:
         self.flow_seen = bool(seen)
         self._tell("flow switch sees flow" if seen else "flow switch sees no flow")
+
+    def offer(self, net: Builder) -> None:
+        """Add the pump's signals and its actuator."""
+        net.flag("pump", "the pump turns", self, "turning")
+        net.attribute("flow", "L/min", "recirculation", self, "flow")
+        net.flag("flow_seen", "the flow switch sees flow", self, "flow_seen")
+        net.actuator("pump", "bool", "recirculation pump", self.command)
+
+    def speed_in(self, bore_mm: float | None) -> Callable[[], float] | None:
+        """The speed in a pipe of that bore, to be asked at any time; none for no pipe."""
+        return None if bore_mm is None else lambda: self.speed(bore_mm)
 
     def speed(self, bore_mm: float) -> float:
         """Mean speed of the water in a pipe of that bore [m/s]."""

@@ -1,8 +1,8 @@
 """A vessel of well-stirred water: heat capacity that changes with the content, evaporation, boiling.
 
-Surface evaporation: w = open area x 0.089 (p_water - p_air) / latent heat, still air (ASHRAE handbook, after
-Carrier; kPa, kg/s m2, kJ/kg). Published data scatter by about half above 50 degC (common practice, no
-source).
+Surface evaporation: w = open area x (0.089 + 0.0782 V) (p_water - p_air) / latent heat, with V the speed of
+the air in m/s (ASHRAE handbook, after Carrier; kPa, kg/s m2, kJ/kg). Published data scatter by about half
+above 50 degC (common practice, no source).
 
 Boiling: heat that would carry the water above its boiling point leaves as vapour. The surplus over the
 boiling point relaxes with `BOIL_SECONDS`, so the water is never warmer than the boiling point by more than
@@ -18,12 +18,18 @@ from plants.kernel.builder import Builder
 from plants.kernel.compiled import Names
 from plants.kernel.describe import Parameter
 from plants.kernel.network import Level, Place
-from plants.media.water import LATENT_FIT, SPECIFIC_HEAT, VAPOUR_FIT, density
+from plants.media.air import moisture_kpa, pressure_kpa
+from plants.media.water import LATENT_FIT, SPECIFIC_HEAT, VAPOUR_FIT, boiling_point, density
 from plants.parts.part import Part
+from plants.parts.room import Room
 
+_STILL, _PER_SPEED = 89.0, 78.2
+"""Evaporation from a surface in still air, and what a draught adds [W/m2 kPa]."""
 BOIL_SECONDS = 2.0
 BOIL_ONSET = 0.02
 """[K]"""
+BOIL_NEAR = 0.15
+"""From so far below the boiling point [K] on a change is followed in short steps."""
 LAST_KG = 0.2
 """Below this content vapour leaves ever more slowly, so that no vessel holds less than nothing."""
 _REFREEZE = 0.01
@@ -41,40 +47,44 @@ class Vessel(Part):
         Heat capacity of the wall and what else is as warm as the water. [J/K]
     open_m2 : float
         Surface open to the air, already reduced for a lid. [m2]
+    surface_m2 : float
+        The same with the lid off. [m2]
     boiling : float
         Boiling point. [degC]
     moisture_kpa : float
         Vapour pressure of the air around. [kPa]
     """
 
-    saved = ("_frozen",)
+    saved = ("_frozen", "_open", "_lid_off", "_near_boil")
 
     def __init__(
         self, net: Builder, name: str, *, volume_l: float, start: float, wall: float, open_m2: float,
-        boiling: float, moisture_kpa: float,
+        boiling: float, moisture_kpa: float, surface_m2: float = 0.0,
     ) -> None:  # fmt: skip
         mass = volume_l * 0.001 * density(start)
-        self._net, self._wall = net, wall
-        self._open, self._moisture, self._boiling = open_m2 * 89.0, moisture_kpa, boiling
+        self.name, self._net, self.wall, self.start, self.start_kg = name, net, wall, start, mass
+        self._areas = (open_m2, max(open_m2, surface_m2))
+        self._open, self._moisture, self.boiling = open_m2 * _STILL, moisture_kpa, boiling
+        self._lid_off = self._near_boil = False
         self._frozen = wall + mass * SPECIFIC_HEAT
-        self._mass = net.state(f"{name} water", mass, "water")
+        self.water = net.state(f"{name} water", mass, "water")
         heat = net.state(f"{name} heat", self._frozen * start, "heat")
         shift, vapour, vapour_heat = net.rate_set(
-            self.rates, (heat, self._mass), f"{name} shift", f"{name} vapour", f"{name} vapour heat"
+            self.rates, (heat, self.water), f"{name} shift", f"{name} vapour", f"{name} vapour heat"
         )
-        text_mass, per_kg = self._mass, repr(SPECIFIC_HEAT)
         self.place = Place(heat, Level(
             lambda: [(heat, 1.0 / self._frozen), (shift, 1.0)],
-            lambda: f"(x[{heat.index}]/({wall!r} + x[{text_mass.index}]*{per_kg}))",
+            lambda: f"(x[{heat.index}]/({wall!r} + x[{self.water.index}]*{SPECIFIC_HEAT!r}))",
         ))  # fmt: skip
-        net.evaporates(vapour, vapour_heat, self._mass, heat)
+        net.evaporates(vapour, vapour_heat, self.water, heat)
         net.frozen.append(lambda: self._frozen)
         net.refreeze.append(self._refreeze)
+        net.touchy.append(lambda: self._near_boil)
         net.parts.append(self)
 
     def rates(self, heat: float, mass: float) -> tuple[float, float, float]:
         """How far the temperature is from the one with frozen capacity [K], vapour [kg/s], its heat [W]."""
-        capacity = self._wall + mass * SPECIFIC_HEAT
+        capacity = self.wall + mass * SPECIFIC_HEAT
         temp = heat / capacity
         latent = LATENT_FIT[0] + temp * (LATENT_FIT[1] + temp * LATENT_FIT[2])
         vapour = (
@@ -84,7 +94,9 @@ class Vessel(Part):
         )
         if vapour < 0.0:
             vapour = 0.0
-        surplus = temp - self._boiling
+        surplus = temp - self.boiling
+        if (surplus > -BOIL_NEAR) is not self._near_boil:
+            self._net.stale = True
         if surplus > 0.0:
             vapour += capacity / (BOIL_SECONDS * latent) * surplus * surplus / (surplus + BOIL_ONSET)
         if mass < LAST_KG:
@@ -93,12 +105,33 @@ class Vessel(Part):
             self._net.stale = True
         return temp - heat / self._frozen, vapour, vapour * (latent + temp * SPECIFIC_HEAT)
 
+    def expose(self, air_speed: float, lid_off: bool | None = None) -> None:
+        """Take over the speed of the air [m/s] above the water, and whether the lid is off."""
+        self._lid_off = self._lid_off if lid_off is None else lid_off
+        self._open = self._areas[self._lid_off] * (_STILL + _PER_SPEED * air_speed)
+
     def _refreeze(self, x: list[float]) -> None:
-        self._frozen = self._wall + x[self._mass.index] * SPECIFIC_HEAT
+        self._frozen = self.wall + x[self.water.index] * SPECIFIC_HEAT
+        near = x[self.place.heat.index] / self._frozen - self.boiling > -BOIL_NEAR
+        if near is not self._near_boil:
+            self._near_boil, self._net.unsettled = near, True
 
     def volume_text(self, names: Names) -> str:
         """Content [L] as an expression over x."""
-        return f"x[{self._mass.index}]*1000.0/{names.of(density)}({self.place.level.text()})"
+        return f"x[{self.water.index}]*1000.0/{names.of(density)}({self.place.level.text()})"
+
+
+def furnished(net: Builder, setup: dict[str, float], name: str, room: Room, less_l: float = 0.0) -> Vessel:
+    """The vessel that the parameters of `name` describe, in a room; `less_l` of its content is elsewhere."""
+    surface = setup[f"{name}_surface"]
+    made = Vessel(
+        net, name, volume_l=max(setup[f"{name}_volume"] - less_l, 0.5), start=setup[f"{name}_start"],
+        wall=setup[f"{name}_wall"] * 1000.0, open_m2=surface * setup[f"{name}_open"] / 100.0,
+        boiling=boiling_point(pressure_kpa(setup["altitude"])),
+        moisture_kpa=moisture_kpa(setup["ambient"], setup["humidity"]), surface_m2=surface,
+    )  # fmt: skip
+    net.conduct(made.place, room.place, room.loss(setup[f"{name}_loss"]))
+    return made
 
 
 def parameters(
