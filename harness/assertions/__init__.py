@@ -12,7 +12,7 @@ from .spec import DURATION_KEYS, KEYS, AssertionSpec
 from .verdict import Outcome, Status, Verdict
 
 if TYPE_CHECKING:
-    from .check import check_spec
+    from .check import check_spec, named_signals
     from .expression import Expression, compile_expression
     from .grammar import ExpressionError
     from .monitor import Judge, Monitor, compile_assertion
@@ -31,6 +31,7 @@ __all__ = [
     "check_spec",
     "compile_assertion",
     "compile_expression",
+    "named_signals",
 ]
 
 _HOMES = {
@@ -41,6 +42,7 @@ _HOMES = {
     "check_spec": "check",
     "compile_assertion": "monitor",
     "compile_expression": "expression",
+    "named_signals": "check",
 }
 
 

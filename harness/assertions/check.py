@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 
 from .build import Builder
 from .build_figures import BoundError, build_figure
@@ -34,6 +35,17 @@ def check_spec(
     device offers is only known once it has been asked.
     """
     return [*_keys(spec), *_texts(spec, units, open_prefixes)]
+
+
+def named_signals(spec: AssertionSpec) -> set[str]:
+    """All signals that the texts of an assertion speak of, known or not."""
+    names = Names({}, ("",))
+    for key in TEXT_KEYS:
+        text = spec.value(key)
+        if isinstance(text, str):
+            with suppress(ExpressionError):
+                _build(spec, key, text, names)
+    return names.used
 
 
 def _keys(spec: AssertionSpec) -> list[tuple[str, str]]:

@@ -75,6 +75,9 @@ class AssertionSpec:
     lines : Mapping[str, int]
         TOML key -> line of the file, counted from 1; the line of the table itself under "".
     file : str
+        Where it is written: the scenario, or a requirement set that the scenario includes.
+    required_at : int
+        The scenario's line that includes the set; 0 for an assertion of the scenario's own.
     """
 
     title: str
@@ -97,6 +100,7 @@ class AssertionSpec:
     at_most: str | None = None
     lines: Mapping[str, int] = field(default_factory=dict, compare=False)
     file: str = ""
+    required_at: int = 0
 
     def value(self, key: str) -> str | int | None:
         """The value under a TOML key; None where the file does not state it."""

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 from numpy.typing import NDArray
 
-from harness.assertions import Judge, Verdict, check_spec
+from harness.assertions import AssertionSpec, Judge, Verdict, check_spec
 from harness.errors import FileMistakesError, Mistake
 from harness.scenario import Scenario
 
@@ -23,7 +23,7 @@ class ScenarioJudge:
 
     def __init__(self, scenario: Scenario, units: Mapping[str, str]) -> None:
         mistakes = [
-            Mistake(spec.file or scenario.file, spec.lines.get(key, 0), message)
+            _mistake(scenario, spec, key, message)
             for spec in scenario.assertions
             for key, message in check_spec(spec, units, ())
         ]
@@ -48,3 +48,10 @@ class ScenarioJudge:
     def verdicts(self, end_ms: int, complete: bool) -> list[Verdict]:
         """The verdicts, in the scenario's order."""
         return self._judge.finish(end_ms, complete)
+
+
+def _mistake(scenario: Scenario, spec: AssertionSpec, key: str, what: str) -> Mistake:
+    line = spec.lines.get(key, 0)
+    if not spec.required_at:
+        return Mistake(scenario.file, line, what)
+    return Mistake(scenario.file, spec.required_at, f"use: {spec.file}:{line}: {key}: {what}")

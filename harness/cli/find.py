@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from harness.scenario import Scenario
 
 SUFFIX = ".toml"
+SET_SUFFIX = ".set.toml"
 
 
 def find(names: Sequence[str], command: str) -> list[Path]:
@@ -26,8 +27,30 @@ def find(names: Sequence[str], command: str) -> list[Path]:
     FileMistakesError
         When something named is not there or holds no scenario.
     """
+    from harness.scenario import find_scenarios
+
+    return find_scenarios(_locate_all(names, command))
+
+
+def find_with_sets(names: Sequence[str], command: str) -> tuple[list[Path], list[Path]]:
+    """As `find`, and the requirement sets meant by `names`; a folder may hold only those."""
+    from harness.scenario import find_scenarios, find_sets
+
+    paths = _locate_all(names, command)
+    sets = find_sets(paths)
+    others = [path for path in paths if path not in sets and not _only_sets(path, sets)]
+    return find_scenarios(others), sets
+
+
+def _only_sets(path: Path, sets: Sequence[Path]) -> bool:
+    inside = set(path.rglob(f"*{SUFFIX}")) if path.is_dir() else set()
+    return bool(inside) and inside <= set(sets)
+
+
+def _locate_all(names: Sequence[str], command: str) -> list[Path]:
+    """The file or folder of each name."""
     if not names:
-        themes = ", ".join(sorted(path.name for path in shipped("scenarios").iterdir() if path.is_dir()))
+        themes = ", ".join(sorted(path.name for path in shipped("scenarios").iterdir() if _is_theme(path)))
         raise WrongUseError(
             f"unlit {command}: name a scenario file, a folder, or a shipped one. Shipped themes: {themes}. "
             f"`unlit {command} scenarios` takes all of them."
@@ -41,10 +64,11 @@ def find(names: Sequence[str], command: str) -> list[Path]:
             mistakes.append(Mistake(name, 0, str(error)))
     if mistakes:
         raise FileMistakesError(mistakes)
+    return paths
 
-    from harness.scenario import find_scenarios
 
-    return find_scenarios(paths)
+def _is_theme(path: Path) -> bool:
+    return path.is_dir() and any(not file.name.endswith(SET_SUFFIX) for file in path.glob(f"*{SUFFIX}"))
 
 
 def locate(name: str) -> Path:
@@ -59,7 +83,8 @@ def locate(name: str) -> Path:
     for path in (home / inside, (home / inside).with_suffix(SUFFIX)):
         if path.exists():
             return path
-    known = {path.stem: path for path in sorted(home.rglob(f"*{SUFFIX}"))}
+    files = [path for path in sorted(home.rglob(f"*{SUFFIX}")) if not path.name.endswith(SET_SUFFIX)]
+    known = {path.stem: path for path in files}
     if inside.stem in known and len(inside.parts) == 1:
         return known[inside.stem]
     folders = [path.name for path in home.iterdir() if path.is_dir()]
@@ -74,15 +99,22 @@ def _short(path: Path) -> Path:
     return path.relative_to(here) if path.is_relative_to(here) else path
 
 
-def load_all(paths: Sequence[Path]) -> list[Scenario]:
-    """All scenarios; FileMistakesError with the mistakes of all files if any has one."""
-    from harness.scenario import load_scenario
+def load_all(paths: Sequence[Path], sets: Sequence[Path] = ()) -> list[Scenario]:
+    """All scenarios; FileMistakesError with the mistakes of all files, and of `sets`, if any has one."""
+    from harness.scenario import check_set, load_scenario
 
     scenarios: list[Scenario] = []
     mistakes: list[Mistake] = []
     for path in paths:
         try:
             scenarios.append(load_scenario(path))
+        except FileMistakesError as error:
+            mistakes += error.mistakes
+    for path in sets:
+        from plants import ready_plants
+
+        try:
+            check_set(path, ready_plants())
         except FileMistakesError as error:
             mistakes += error.mistakes
     if mistakes:

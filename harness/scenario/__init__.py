@@ -1,9 +1,10 @@
 """The scenario file: its model, how it is read and checked, and the timeline of its disturbances."""
 
-from harness.scenario.find import find_scenarios
+from harness.scenario.find import find_scenarios, find_sets
 from harness.scenario.kinds import BENCH_KINDS, BenchKind
 from harness.scenario.load import load_scenario, parse_scenario
 from harness.scenario.model import Disturbance, PanelValue, Scenario, Wiring
+from harness.scenario.require import check_set
 from harness.scenario.timeline import NEVER_MS, Change, Timeline
 
 __all__ = [
@@ -16,7 +17,9 @@ __all__ = [
     "Scenario",
     "Timeline",
     "Wiring",
+    "check_set",
     "find_scenarios",
+    "find_sets",
     "load_scenario",
     "parse_scenario",
 ]

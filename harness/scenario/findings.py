@@ -21,6 +21,11 @@ class Findings:
         self.places = places
         self._mistakes: list[Mistake] = []
 
+    @property
+    def mistakes(self) -> tuple[Mistake, ...]:
+        """All that were noted so far."""
+        return tuple(self._mistakes)
+
     def at_key(self, path: KeyPath, what: str) -> None:
         """A wrong or missing key; a missing one stands at the header of its table."""
         self._add(self.places.key(path), what)
@@ -28,6 +33,10 @@ class Findings:
     def at_value(self, path: KeyPath, what: str) -> None:
         """A wrong value."""
         self._add(self.places.value(path), what)
+
+    def at_line(self, line: int, what: str) -> None:
+        """Something wrong on a line that is known already."""
+        self._add(line, what)
 
     def take(self, error: FileMistakesError) -> None:
         """The mistakes of another file that this one names."""

@@ -52,7 +52,7 @@ def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenar
     panel = _read_panel(data.get("panel"), findings)
     reader = DisturbanceReader(plant, length_ms, findings)
     disturbances = read_disturbances(data.get("disturbance"), reader, findings)
-    assertions = read_assertions(data.get("assertion"), plant, findings)
+    assertions = read_assertions(data.get("assertion"), data.get("require"), plant, findings)
     findings.raise_if_any()
     assert head is not None
     return Scenario(

@@ -81,6 +81,12 @@ def _limit(value: object) -> str:
     return text
 
 
+def _default(value: object) -> str | int:
+    if isinstance(value, int) and not isinstance(value, bool):
+        return value
+    return _line(value)
+
+
 def _flag(value: object) -> bool:
     if not isinstance(value, bool):
         raise ValueError(f"{shown(value)} is neither true nor false")
@@ -126,6 +132,7 @@ Line = Annotated[str, BeforeValidator(_line)]
 Text = Annotated[str, BeforeValidator(_text)]
 Expression = Annotated[str, BeforeValidator(_expression)]
 Limit = Annotated[str, BeforeValidator(_limit)]
+Default = Annotated[str | int, BeforeValidator(_default)]
 Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, '"0 s" to "720 h"'))]
 Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, '"1 ms" to "720 h"'))]
 
@@ -154,6 +161,7 @@ class HeadTable(Table):
     plant_setup: Any = None
     panel: Any = None
     disturbance: Any = None
+    require: Any = None
     assertion: Any = None
 
 
@@ -195,6 +203,24 @@ class AssertionTable(Table):
     figure: Expression | None = None
     at_least: Limit | None = None
     at_most: Limit | None = None
+
+
+class SetTable(Table):
+    """A requirement set's file; its inner tables are read one by one."""
+
+    title: Line
+    about: Text = ""
+    parameter: Any = None
+    assertion: Any = None
+
+
+class SetParameterTable(Table):
+    """One `[parameter.NAME]` of a requirement set."""
+
+    default: Default | None = None
+    example: Default | None = None
+    about: Text
+    basis: Text = ""
 
 
 _EXAMPLE = {

@@ -3,12 +3,14 @@
 import re
 
 from harness.quantity import UNITS
-from harness.scenario import BENCH_KINDS, parse_scenario
+from harness.scenario import BENCH_KINDS, check_set, parse_scenario
+from harness.scenario.requirement_set import read_set, set_path, shipped_sets
 from harness.scenario.tables import AssertionTable, DisturbanceTable, HeadTable, keys_of
 from harness.shipped import shipped
+from plants import ready_plants
 
 TEXT = (shipped("scenarios") / "README.md").read_text()
-EXAMPLE, WIRING = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
+EXAMPLE, WIRING, REQUIRE, OWN_SET = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
 
 
 def section(title):
@@ -30,13 +32,25 @@ def test_the_wiring_is_one(plants):
     assert (wiring.inputs, wiring.outputs) == ({"tank_probe": "liquor"}, {"gas": "gas_valve"})
 
 
+def test_the_sets_are_as_told(tmp_path):
+    head = 'title = "T"\nplant = "herms-gas"\nlength = "1 min"\n'
+    titles = [one.title for one in parse_scenario(head + REQUIRE, "x.toml").assertions]
+    assert titles[0] == "gas shut within 3 s of losing the flame"
+    assert len(titles) == 3
+    (tmp_path / "own.set.toml").write_text(OWN_SET)
+    check_set(tmp_path / "own.set.toml", ready_plants())
+    told = dict(re.findall(r"^\| `([a-z-]+)` \|.*\| (.*) \|$", section("`[[require]]`"), re.M))
+    sets = {name: read_set(*set_path(name, tmp_path)) for name in shipped_sets()}
+    assert told == {name: ", ".join(f"`{part}`" for part in one.parts) for name, one in sets.items()}
+
+
 def test_every_key_and_kind_is_told():
     for title, table in (
         ("`[[disturbance]]`", DisturbanceTable),
         ("`[[assertion]]`", AssertionTable),
     ):
         assert [key for key in keys_of(table) if f"`{key}" not in section(title)] == []
-    tables = {"plant_setup", "panel", "disturbance", "assertion"}
+    tables = {"plant_setup", "panel", "disturbance", "require", "assertion"}
     assert [key for key in keys_of(HeadTable) if f"`{key}`" not in section("The head")] == [
         key for key in keys_of(HeadTable) if key in tables
     ]
