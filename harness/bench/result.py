@@ -24,7 +24,11 @@ class Event:
 
 @dataclass(frozen=True)
 class RunResult:
-    """A finished run: what `unlit run` prints and the logbook keeps."""
+    """A finished run: what `unlit run` prints and the logbook keeps.
+
+    `warnings` are those of the `notes` that a person should see though the run passed; `cut_short` says that
+    the link, the device, the plant or a person ended it.
+    """
 
     run_id: int
     scenario_file: str
@@ -40,6 +44,8 @@ class RunResult:
     repeats: int
     wall_s: float
     notes: tuple[str, ...] = field(default=())
+    warnings: tuple[str, ...] = field(default=())
+    cut_short: bool = False
 
 
 def overall(verdicts: Sequence[Verdict], reasons: Sequence[str]) -> Status:

@@ -27,7 +27,7 @@ from harness.scenario.load import own_plant
 from plants import Plant, ready_plants
 from plants.own import OwnPlantError, mishap
 
-BALANCE_LIMIT = 1e-6
+BALANCE_LIMIT = 1e-9
 ANSWER_TIMEOUT_S = 2.0
 # A board's loader may hold its firmware back for two seconds or more.
 BOOT = 2.5
@@ -71,7 +71,9 @@ def run_scenario(
         Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=BOOT * answer_timeout_s)
     ) as dut:
         identity = dut.hello()
-        return _Run(scenario, device, dut, identity, plant, logbook).play(progress)
+        run = _Run(scenario, device, dut, identity, plant, logbook)
+        with closing(run.writer):
+            return run.play(progress)
 
 
 def _plant_of(scenario: Scenario) -> Plant:
@@ -183,7 +185,9 @@ class _Run:
             exchanges=self.exchange.exchanges,
             repeats=self.dut.repeats,
             wall_s=time.perf_counter() - begun,
-            notes=self._notes(),
+            notes=(*self._warnings(), *self._notes()),
+            warnings=tuple(self._warnings()),
+            cut_short=not complete and not self.stop_notes,
         )
         self.writer.finish(result)
         return result
@@ -220,20 +224,24 @@ class _Run:
         if self.recorder.unsound is not None:
             yield self.recorder.unsound
         books = self.plant.balance()
-        for what, gap in (("energy", books.heat_error), ("water", books.water_error)):
+        gaps = {"energy": books.heat_error, "water": books.water_error, "gas": books.gas_drift_kg}
+        for what, gap in gaps.items():
             if not gap <= BALANCE_LIMIT:
                 yield f"the plant's {what} balance is off by {gap:.1e} of the whole; its model is unsound"
 
-    def _notes(self) -> tuple[str, ...]:
-        notes = [*self.stop_notes, *self.joined.notes]
+    def _warnings(self) -> Iterator[str]:
+        yield from self.joined.warnings
         if self.dut.repeats or self.dut.damaged or self.dut.stale:
-            notes.append(
+            yield (
                 f"the line: {self.dut.repeats} sent again, {self.dut.damaged} came damaged, "
                 f"{self.dut.stale} came twice or late"
             )
+
+    def _notes(self) -> Iterator[str]:
+        yield from self.stop_notes
+        yield from self.joined.notes
         if self.event_count > len(self.events):
-            notes.append(f"{self.event_count} events in the logbook; the first {len(self.events)} are shown")
-        return tuple(notes)
+            yield f"{self.event_count} events in the logbook; the first {len(self.events)} are shown"
 
 
 def _conditions(scenario: Scenario, units: Mapping[str, str]) -> Iterator[tuple[int, Condition]]:

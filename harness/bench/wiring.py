@@ -45,12 +45,14 @@ class Joined:
     probes : the inputs that every exchange carries, by rising channel number.
     panel : inputs a person sets, by name.
     drives : outputs that reach an actuator.
-    notes : what the person should know: inputs left alone, outputs only recorded.
+    warnings : what a person should see even if the run passes: probes that nothing reads.
+    notes : what else there is to know: inputs left alone, outputs only recorded.
     """
 
     probes: tuple[ProbeInput, ...]
     panel: Mapping[str, Channel]
     drives: tuple[Drive, ...]
+    warnings: tuple[str, ...]
     notes: tuple[str, ...]
 
 
@@ -215,7 +217,10 @@ def join(scenario: Scenario, identity: Identity, plant: Plant) -> Joined:
     panel = joiner.panel(probe.channel.name for probe in probes)
     if joiner.mistakes:
         raise FileMistakesError(joiner.mistakes)
-    return Joined(probes, panel, drives, tuple(_notes(scenario, identity, panel, drives)))
+    read = {probe.probe for probe in probes}
+    unread = ", ".join(probe.name for probe in plant.probes if probe.name not in read)
+    warnings = (f"no input of the device reads: {unread}",) if unread else ()
+    return Joined(probes, panel, drives, warnings, tuple(_notes(scenario, identity, panel, drives)))
 
 
 def _notes(

@@ -44,12 +44,12 @@ def worst(codes: Iterable[int]) -> int:
 
 
 def exit_code(result: RunResult, expected: str | None) -> int:
-    """The exit code of one run; with `expected`, 0 when it ended so, and no pass where it did not."""
+    """The exit code of one run; with `expected`, 0 when it ended so by itself, no pass where not."""
     if any(reason.startswith(STOPPED) for reason in result.reasons):
         return EXIT_CODE[Status.INCONCLUSIVE]
     if expected is None:
         return EXIT_CODE[result.status]
-    if expected == result.status:
+    if expected == result.status and not result.cut_short:
         return 0
     return EXIT_CODE[result.status] or EXIT_CODE[Status.FAIL]
 

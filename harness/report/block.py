@@ -33,7 +33,9 @@ def run_block(result: RunResult, *, expected: str | None = None) -> Iterator[Ren
     if expected not in (None, result.status):
         yield _indented(Text(f"the scenario expects {expected}", "bold red"))
     yield _indented(_table(result.verdicts))
-    if result.status is not Status.PASS:
+    if result.status is Status.PASS:
+        yield from (_indented(Text(f"mind: {plain(text)}")) for text in result.warnings)
+    else:
         yield from _why(result)
 
 

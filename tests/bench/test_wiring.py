@@ -40,6 +40,7 @@ def test_equal_names_join_by_themselves() -> None:
     assert [(p.channel.number, p.probe) for p in joined.probes] == [(1, "liquor"), (2, "flame")]
     assert [(d.output, d.actuator) for d in joined.drives] == [(0, 0), (1, 1), (2, 2)]
     assert set(joined.panel) == {"run", "mash_setpoint"}
+    assert joined.warnings == ("no input of the device reads: coil_outlet, pump_inlet, limit, flow",)
 
 
 def test_a_wiring_joins_other_names() -> None:

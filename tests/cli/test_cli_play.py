@@ -21,6 +21,7 @@ MET = Verdict("v", "", Outcome.MET, 1.0, "s", 5)
 PASSED = RunResult(1, "a.toml", "A", "builtin", Status.PASS, (), (MET,), (), "", 9, 9, 0, 1.0)
 FAILED = replace(PASSED, status=Status.FAIL, verdicts=(Verdict("v", "", Outcome.BROKEN, -1.0, "s", 5),))
 UNSURE = replace(PASSED, status=Status.INCONCLUSIVE, reasons=("at 1.000 s: gone",))
+DROPPED = replace(UNSURE, cut_short=True)
 STOPPED = replace(PASSED, status=Status.INCONCLUSIVE, reasons=("stopped by a person at 1.000 s",))
 
 Step = RunResult | BaseException
@@ -96,6 +97,8 @@ def test_the_order_of_codes() -> None:
         (UNSURE, "pass", 3),
         (UNSURE, "fail", 3),
         (STOPPED, "inconclusive", 3),
+        (DROPPED, "inconclusive", 3),
+        (replace(FAILED, cut_short=True), "fail", 1),
         (LinkError("gone"), "inconclusive", 3),
     ],
 )

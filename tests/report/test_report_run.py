@@ -233,3 +233,16 @@ def test_values_of_a_signal_stand_in_columns(book: Logbook) -> None:
         ["00:00.0", "0", "-"],
         ["00:00.3", "0.25", "-"],
     ]
+
+
+def test_a_run_that_passed_still_shows_its_warnings() -> None:
+    passed = replace(
+        RUN,
+        status=Status.PASS,
+        verdicts=(MET,),
+        notes=("no input of the device reads: flame", "outputs recorded only: alarm"),
+        warnings=("no input of the device reads: flame",),
+    )
+    text = shown(run_block(passed))
+    assert "mind: no input of the device reads: flame" in text
+    assert "recorded only" not in text

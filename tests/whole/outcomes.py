@@ -59,6 +59,9 @@ class Nowhere:
     def finish(self, result) -> None:
         pass
 
+    def close(self) -> None:
+        pass
+
 
 class Armed(HostileLink):
     """A link on which a fault begins with the exchange at a time; it counts the bytes of that exchange."""
