@@ -25,7 +25,6 @@ void heat(int on);
 void set_up(void);
 void turn(void);
 #endif
-void control(void);
 """
 SKETCH_AFTER = """
 void control(void) { heat(tank_mdegc() < setpoint_mdegc() && millis() > 1000); }
