@@ -52,7 +52,7 @@ def inside_nusselt(reynolds: float, prandtl: float, ratio: float) -> float:
     laminar: float = 3.65 + 0.08 * (1.0 + 0.8 * ratio**0.9) * reynolds**power * third
     if reynolds < 2300.0 * (1.0 + 8.6 * ratio**0.45):
         return laminar
-    if reynolds < 2.2e4:
+    if reynolds <= 2.2e4:
         bend = 1.0 + 14.8 * (1.0 + ratio) * ratio ** (1.0 / 3.0)
         return float(0.023 * bend * reynolds ** (0.8 - 0.22 * ratio**0.1) * third)
     return float(0.023 * (1.0 + 3.6 * (1.0 - ratio) * ratio**0.8) * reynolds**0.8 * third)
