@@ -155,7 +155,7 @@ class Exchange:
             if progress is not None and self.exchanges % PROGRESS_EVERY == 0:
                 progress(self.t_ms, length)
             self._advance(min(self.t_ms + step, length))
-        self._record(length)
+        self._record(self.t_ms)
         for index in list(self._upset):
             self._settle_line(index)
 

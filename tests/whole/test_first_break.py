@@ -42,3 +42,13 @@ def test_the_key_is_read(tmp_path):
     file.write_text("stop_at_first_break = true\n" + BUSY)
     assert load_scenario(file).stop_at_first_break
     assert not scenario_of(BUSY).stop_at_first_break
+
+
+def test_what_was_still_to_come_is_not_judged(tmp_path):
+    """The record ends where the run stopped, so that a moment that never came triggers nothing."""
+    later = AssertionSpec("lit at the end", after="at 110 s", within_ms=1000, expect="flame")
+    busy = scenario_of(BUSY)
+    result = play(replace(busy, stop_at_first_break=True, assertions=(LATE, later)), "builtin", tmp_path)
+    assert [verdict.outcome for verdict in result.verdicts] == [Outcome.BROKEN, Outcome.NOT_JUDGED]
+    times, _ = book(tmp_path).read(result.run_id).signals(["flame"])
+    assert times[-1] == result.length_ms
