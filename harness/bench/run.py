@@ -171,6 +171,11 @@ class _Run:
             for d in self.exchange.timeline.never_started()
             if complete
         ]
+        reasons += [
+            f"disturbance {kind} began, but had nothing to act on: this run shows nothing about it"
+            for kind in self.plant.idle_faults()
+            if complete
+        ]
         result = RunResult(
             run_id=self.writer.run_id,
             scenario_file=self.scenario.file,

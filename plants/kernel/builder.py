@@ -77,6 +77,7 @@ class Builder(Network):
         self.stale = self.unsettled = False
         self.touchy: list[Callable[[], bool]] = []
         self.told: list[str] = []
+        self.acted: set[str] = set()
         self.stepper: Stepper | None = None
         self.input_values: list[tuple[Slot, Callable[[], float]]] = []
         self.signals: list[SignalEntry] = []
@@ -93,6 +94,10 @@ class Builder(Network):
     def tell(self, text: str) -> None:
         """Report an event of the plant; it is passed on once it has taken effect."""
         self.told.append(text)
+
+    def acts(self, kind: str) -> None:
+        """Say that a fault that lurked has found something to act on."""
+        self.acted.add(kind)
 
     def x(self, slot: Slot) -> float:
         """The present value of a state or input."""

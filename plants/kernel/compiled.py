@@ -7,6 +7,7 @@ names bound in `Names`.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from math import exp
 from typing import Any
 
 
@@ -30,7 +31,7 @@ class Names:
 def function(arguments: str, body: Sequence[str], names: Names) -> Callable[..., Any]:
     """Compile a function from the lines of its body."""
     text = f"def compiled({arguments}):\n" + "".join(f"    {line}\n" for line in body)
-    space: dict[str, Any] = dict(names.bound)
+    space: dict[str, Any] = {"exp": exp, **names.bound}
     exec(compile(text, "<plant>", "exec"), space)
     made: Callable[..., Any] = space["compiled"]
     return made

@@ -78,13 +78,18 @@ class FaultSize:
 
 @dataclass(frozen=True)
 class Fault:
-    """What can go wrong. `places` is empty where no place is needed; `hazard` says what it rehearses."""
+    """What can go wrong. `places` is empty where no place is needed; `hazard` says what it rehearses.
+
+    One that `lurks` has no effect by itself: it waits for something to act on, a flame to put out, a valve
+    that is told to move. Its part says when it has acted.
+    """
 
     kind: str
     places: tuple[str, ...]
     sizes: tuple[FaultSize, ...]
     about: str
     hazard: str
+    lurks: bool = False
 
 
 def unknown(where: str, what: str, name: str, known: Iterable[str]) -> ValueError:

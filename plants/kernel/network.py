@@ -92,8 +92,11 @@ class Delay(Protocol):
     def move(self, seconds: float) -> float:
         """Carry the content on; the delayed value at the end of that time."""
 
-    def record(self, change: float) -> None:
-        """Remember what now enters."""
+    def move_lines(self, me: str, result: str) -> list[str]:
+        """The same as lines of a compiled step of s seconds, with `me` and the `result` named."""
+
+    def record_lines(self, me: str) -> list[str]:
+        """Lines that remember what enters now, over x."""
 
     def settle(self) -> tuple[bool, float]:
         """Take over the present flow: whether it has changed, and by how much theta jumps."""

@@ -91,6 +91,7 @@ class Plant:
         self._commanded = [0.0] * len(net.actuators)
         self._active: dict[int, ActiveFault] = {}
         self._last_token = 0
+        self._lurking: set[str] = set()
         self._short_until_ms = 0
         self._start = self._stepper.now
         self._sample = self._compile_sample()
@@ -239,9 +240,15 @@ class Plant:
             )
         whole = complete(f"{self.name}: {kind}", "size", fault.sizes, sizes)
         self._last_token += 1
+        if fault.lurks:
+            self._lurking.add(kind)
         self._active[self._last_token] = ActiveFault(kind, place, whole)
         self._change_fault(kind)
         return self._last_token
+
+    def idle_faults(self) -> list[str]:
+        """Kinds of faults that began and had nothing to act on so far, by name."""
+        return sorted(self._lurking - self._net.acted)
 
     def end_fault(self, token: int) -> None:
         """Let a fault end now; one that has ended already is ignored."""
@@ -264,14 +271,15 @@ class Plant:
         return (
             self.time_ms, self._stepper.z.copy(), net.queue.save(), [part.save() for part in net.parts],
             list(self._commanded), dict(self._active), self._last_token,
-            self._next_ms, self._cap_ms, net.stale, self._short_until_ms,
+            self._next_ms, self._cap_ms, net.stale, self._short_until_ms, set(self._lurking), set(net.acted),
         )  # fmt: skip
 
     def restore(self, saved: Any) -> None:
         """Go back to a saved state, exactly."""
         net = self._net
         self.time_ms, z, queue, parts, self._commanded, active, self._last_token = saved[:7]
-        self._next_ms, self._cap_ms, net.stale, self._short_until_ms = saved[7:]
+        self._next_ms, self._cap_ms, net.stale, self._short_until_ms, lurking, acted = saved[7:]
+        self._lurking, net.acted = set(lurking), set(acted)
         net.queue.restore(queue)
         for part, state in zip(net.parts, parts, strict=True):
             part.restore(state)

@@ -27,7 +27,8 @@ from plants.kernel.network import Network
 _MODES_KEPT = 64
 _LENGTHS_KEPT = 256
 
-Pair = tuple[Callable[[np.ndarray, np.ndarray], object], Callable[[np.ndarray, np.ndarray], object]]
+_Product = Callable[[np.ndarray, np.ndarray], object]
+Pair = tuple[_Product, _Product]
 
 
 _NOTHING = 1e-100
@@ -105,22 +106,33 @@ class Stepper:
         self._modes: dict[tuple[float, ...], _Mode] = {}
         self._mode = self._known_mode()
         self._pairs = self._mode.pairs
-        self._drive, self._record = self._compile()
+        self._carry = self._compile()
         self._changes = [function("x", [f"return {delay.change_text()}"], Names()) for delay in net.delays]
         self.now: list[float] = self.z.tolist()
 
-    def _compile(self) -> tuple[Callable[..., list[float]], Callable[[list[float]], None]]:
-        names, lines, results, at = Names(), [], [], 0
+    def _compile(self) -> Callable[[_Product, _Product, float], None]:
+        """One step as one flat function, since it runs at every exchange."""
+        names, results, at = Names(), [], 0
+        me, z, predicted, next_, x = (
+            names.of(one) for one in (self, self.z, self._predicted, self._next, self._x)
+        )
+        lo, hi = names.of(self._lo), names.of(self._hi)
+        lines = [f"predict({names.of(self._first)}, {predicted})", f"p = {predicted}.tolist()"]
         for rates in self.net.rates:
             made = [f"r{slot.index}" for slot in rates.slots]
             given = ", ".join(f"p[{at + i}]" for i in range(len(rates.arguments)))
             lines.append(f"{', '.join(made)}, = {names.of(rates.function)}({given})")
             at += len(rates.arguments)
             results += made
-        moves = [f"{names.of(delay)}.move(s)" for delay in self.net.delays]
-        drive = function("p, s", [*lines, f"return [{', '.join(results + moves)}]"], names)
-        notes = [f"if {names.of(d)}.rate: {names.of(d)}.record({d.change_text()})" for d in self.net.delays]
-        return drive, function("x", notes or ["pass"], names)
+        for delay in self.net.delays:
+            lines += delay.move_lines(names.of(delay), f"r{delay.slot.index}")
+            results.append(f"r{delay.slot.index}")
+        lines += [f"{hi}[:] = ({', '.join(results)},)"] if results else []
+        lines += [f"whole({z}, {next_})", f"{x}[:] = {next_}", f"{lo}[:] = {hi}"]
+        lines.append(f"{me}.now = x = {z}.tolist()")
+        for delay in self.net.delays:
+            lines += delay.record_lines(names.of(delay))
+        return function("predict, whole, s", lines, names)
 
     def set(self, index: int, value: float) -> None:
         """Change a state or an input between steps; `settle` must follow."""
@@ -132,14 +144,7 @@ class Stepper:
         pair = self._pairs.get(ms)
         if pair is None:
             pair = self._pair(ms)
-        z, predicted = self.z, self._predicted
-        pair[0](self._first, predicted)
-        self._hi[:] = self._drive(predicted.tolist(), ms * 0.001)
-        pair[1](z, self._next)
-        self._x[:] = self._next
-        self._lo[:] = self._hi
-        self.now = now = z.tolist()
-        self._record(now)
+        self._carry(pair[0], pair[1], ms * 0.001)
 
     def _known_mode(self) -> _Mode:
         key = self.net.mode()

@@ -173,7 +173,11 @@ class GasBurner(Part):
 
     def _move_valve(self) -> None:
         wanted = self.valve_command and not self._stuck_shut
+        if self.valve_command and self._stuck_shut:
+            self._net.acts("valve-stuck-closed")
         if self._stuck_open and (self.gas_passes or self._target):
+            if not wanted:
+                self._net.acts("valve-stuck-open")
             wanted = True
         if wanted == self._target:
             return
@@ -204,7 +208,9 @@ class GasBurner(Part):
             return
         if self._since_ms < 0:
             self._since_ms = self._queue.now_ms
-        if not self._no_light:
+        if self._no_light:
+            self._net.acts("does-not-light")
+        else:
             due = self._since_ms + self._light_ms + self._extra_ms
             self._light = self._queue.after(due - self._queue.now_ms, "flame lights")
 
@@ -212,6 +218,8 @@ class GasBurner(Part):
         percent, joules = self._space.ignite()
         self.flame = True
         self._since_ms = -1
+        if self._extra_ms:
+            self._net.acts("slow-to-light")
         energy = f"delayed ignition of {joules / 1000.0:.0f} kJ of unburned gas, "
         self._net.tell(f"{energy if percent >= LATE_LIGHT_LFL else ''}flame lights")
         if self._stood_ms:
@@ -227,6 +235,7 @@ class GasBurner(Part):
 
     def _blown_out(self, _: float) -> None:
         self._stood_ms = 0
+        self._net.acts("flame-lost")
         self._put_out("flame lost")
         self._try_light()
 

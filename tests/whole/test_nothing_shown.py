@@ -78,3 +78,10 @@ def test_a_damaged_line_is_shown(tmp_path):
     assert result.status == "pass"
     texts = {event.text for event in book(tmp_path).read(result.run_id).events}
     assert "damaged line from the device (form): 'tell Gain 5*" in "".join(sorted(texts))
+
+
+def test_a_fault_of_the_plant_that_met_nothing_is_no_pass(reference):
+    stuck = Disturbance("valve-stuck-closed", at_ms=8000, for_ms=250)
+    result = run(stuck, reference)
+    assert result.status == "inconclusive"
+    assert "valve-stuck-closed began, but had nothing to act on" in result.reasons[0]
