@@ -96,9 +96,31 @@ class Pipe(Part):
             part = 0.0 if part < 0.0 else 1.0
         return (d0 + part * (d1 - d0)) * exp(s0 + part * (s1 - s0) - self._clock)
 
-    def record(self, change: float) -> None:
+    def move_lines(self, me: str, result: str) -> list[str]:
+        """`move` by s seconds written out."""
+        return [
+            f"{me}._clock = c = {me}._clock + {me}._k*s",
+            f"{result} = 0.0",
+            f"if {me}.rate:",
+            f"    {me}._entered = v = {me}._entered + {me}.rate*s",
+            f"    v -= {self._volume!r}",
+            f"    e = {me}._entries",
+            "    while e[1][0] < v and len(e) > 2:",
+            "        e.popleft()",
+            "    v0, s0, d0 = e[0]",
+            "    v1, s1, d1 = e[1]",
+            "    q = (v - v0)/(v1 - v0) if v1 > v0 else 0.0",
+            "    if not -1.0 <= q <= 1.0:",
+            "        q = 0.0 if q < 0.0 else 1.0",
+            f"    {result} = (d0 + q*(d1 - d0))*exp(s0 + q*(s1 - s0) - c)",
+        ]
+
+    def record_lines(self, me: str) -> list[str]:
         """Remember the difference from theta of what enters now."""
-        self._entries.append((self._entered, self._clock, change))
+        return [
+            f"if {me}.rate:",
+            f"    {me}._entries.append(({me}._entered, {me}._clock, {self.change_text()}))",
+        ]
 
     def settle(self) -> tuple[bool, float]:
         """Take over the circuit's flow; whether it has changed, and the jump of theta that goes with it.

@@ -32,6 +32,8 @@ BOIL_NEAR = 0.15
 """From so far below the boiling point [K] on a change is followed in short steps."""
 LAST_KG = 0.2
 """Below this content vapour leaves ever more slowly, so that no vessel holds less than nothing."""
+_LATENT, _LATENT_1, _LATENT_2 = LATENT_FIT
+_VAPOUR, _VAPOUR_1, _VAPOUR_2 = VAPOUR_FIT
 _REFREEZE = 0.01
 """A change of content by this fraction renews the frozen heat capacity."""
 
@@ -85,13 +87,10 @@ class Vessel(Part):
     def rates(self, heat: float, mass: float) -> tuple[float, float, float]:
         """How far the temperature is from the one with frozen capacity [K], vapour [kg/s], its heat [W]."""
         capacity = self.wall + mass * SPECIFIC_HEAT
+        frozen = self._frozen
         temp = heat / capacity
-        latent = LATENT_FIT[0] + temp * (LATENT_FIT[1] + temp * LATENT_FIT[2])
-        vapour = (
-            self._open
-            * (exp(VAPOUR_FIT[0] - VAPOUR_FIT[1] / (temp + VAPOUR_FIT[2])) - self._moisture)
-            / latent
-        )
+        latent = _LATENT + temp * (_LATENT_1 + temp * _LATENT_2)
+        vapour = self._open * (exp(_VAPOUR - _VAPOUR_1 / (temp + _VAPOUR_2)) - self._moisture) / latent
         if vapour < 0.0:
             vapour = 0.0
         surplus = temp - self.boiling
@@ -101,9 +100,9 @@ class Vessel(Part):
             vapour += capacity / (BOIL_SECONDS * latent) * surplus * surplus / (surplus + BOIL_ONSET)
         if mass < LAST_KG:
             vapour *= max(mass, 0.0) / LAST_KG
-        if abs(capacity - self._frozen) > _REFREEZE * self._frozen:
+        if abs(capacity - frozen) > _REFREEZE * frozen:
             self._net.stale = True
-        return temp - heat / self._frozen, vapour, vapour * (latent + temp * SPECIFIC_HEAT)
+        return temp - heat / frozen, vapour, vapour * (latent + temp * SPECIFIC_HEAT)
 
     def expose(self, air_speed: float, lid_off: bool | None = None) -> None:
         """Take over the speed of the air [m/s] above the water, and whether the lid is off."""
