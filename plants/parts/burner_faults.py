@@ -37,7 +37,10 @@ _ALL = (
      "heat and flame outlast the command; a flame with the valve told to shut looks like a stuck valve"),
 )  # fmt: skip
 
-_LURKING = ("flame-lost", "slow-to-light", "does-not-light", "valve-stuck-open", "valve-stuck-closed")
+_LURKING = (
+    "flame-lost", "slow-to-light", "does-not-light", "valve-stuck-open", "valve-stuck-closed",
+    "weak-flame", "valve-slow-to-close",
+)  # fmt: skip
 
 BURNER_FAULTS = {
     kind: Fault(kind, (), sizes, about, hazard, kind in _LURKING) for kind, sizes, about, hazard in _ALL

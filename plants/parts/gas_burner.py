@@ -93,9 +93,9 @@ class GasBurner(Part):
     """Heats `into`; see the module for what it does."""
 
     saved = (
-        "valve_command", "igniter", "gas_passes", "flame", "flame_signal", "_pressure", "_weak", "_flicker",
-        "_leak", "_later_ms", "_stuck_open", "_stuck_shut", "_extra_ms", "_no_light", "_stood_ms", "_lost",
-        "_since_ms", "_travel", "_target", "_light", "_signal", "_gone",
+        "valve_command", "igniter", "gas_passes", "flame", "flame_signal", "_pressure", "_weak", "_weakened",
+        "_flicker", "_leak", "_later_ms", "_stuck_open", "_stuck_shut", "_extra_ms", "_no_light", "_stood_ms",
+        "_lost", "_since_ms", "_travel", "_target", "_light", "_signal", "_gone",
     )  # fmt: skip
 
     def __init__(self, net: Builder, into: Place, setup: dict[str, float]) -> None:
@@ -113,7 +113,7 @@ class GasBurner(Part):
         self._lost = self._extra_ms = self._later_ms = self._stood_ms = 0
         self._travel = self._light = self._signal = self._gone = 0
         self._pressure, self._weak, self._leak, self._flicker = 1.0, 1.0, 0.0, (0, 0)
-        self._since_ms = -1
+        self._since_ms, self._weakened = -1, False
         self._pilot = Pilot(net, setup, self._changed) if net.choices.get("ignition") == "pilot" else None
         net.parts.append(self)
         self.heat = net.heat_source("burner heat", into, self._heat)
@@ -159,6 +159,8 @@ class GasBurner(Part):
         return self._pilot_gas(False) + (0.0 if self.flame else self._share() * self._kg_per_s)
 
     def _heat(self) -> float:
+        if self.flame and self._weakened:
+            self._net.acts("weak-flame")
         return self._burning() * self._heating_value * self._useful * self._weak
 
     def command_valve(self, value: float) -> None:
@@ -184,6 +186,8 @@ class GasBurner(Part):
         self._queue.cancel(self._travel)
         self._target = wanted
         wait_ms = self._open_ms if wanted else self._close_ms + self._later_ms
+        if self._later_ms and not wanted:
+            self._net.acts("valve-slow-to-close")
         self._travel = self._queue.after(wait_ms, "gas valve", float(wanted))
 
     def _travelled(self, is_open: float) -> None:
@@ -295,6 +299,7 @@ class GasBurner(Part):
         self._try_light()
 
     def _weaken(self, active: Sequence[ActiveFault]) -> None:
+        self._weakened = bool(active)
         self._weak = min((a.sizes["heat"] for a in active), default=100.0) / 100.0
         sizes = active[-1].sizes if active else {"seen": 0.0, "unseen": 0.0}
         self._flicker = (round(sizes["seen"] * 1000), round(sizes["unseen"] * 1000))

@@ -16,6 +16,7 @@ PILOT_OUT = Fault(
     "pilot-out", (), (),
     "a draught or a dirty jet puts the pilot out; at the end a person lights it again (only with a pilot)",
     "until the thermocouple has cooled the main valve passes gas that nothing lights",
+    lurks=True,
 )  # fmt: skip
 
 
@@ -55,6 +56,7 @@ class Pilot(Part):
         if self.lit is not bool(active):
             return
         self.lit = not active
+        self._net.acts("pilot-out")
         self._net.tell("pilot lit" if self.lit else "pilot out")
         self._net.queue.cancel(self._change)
         if self.held is not self.lit:

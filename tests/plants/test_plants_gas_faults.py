@@ -25,7 +25,7 @@ def test_a_drill_gives_the_power_of_its_orifices():
 
 
 def test_too_much_gas_is_refused():
-    with pytest.raises(ValueError, match=r"orifice_drill = 10: 4 of it at 70 kPa give \d+ kW of propane. Use"):
+    with pytest.raises(ValueError, match=r"orifice_drill = 10: 4 of it at 70 kPa give \d+ kW of propane."):
         HERMS({"orifice_drill": 10.0, "orifices": 4.0, "gas_pressure": 70.0})
 
 
@@ -140,3 +140,19 @@ def test_a_burner_without_a_pilot_says_so():
     plant.advance(6000)
     assert told[-1] == (5000, 'no pilot to go out: ignition = "pilot" gives this burner one')
     assert signal(plant, "flame") == 1.0
+
+
+@pytest.mark.parametrize("kind", ["pilot-out", "weak-flame", "valve-slow-to-close"])
+def test_a_fault_that_met_nothing_is_told(kind):
+    plant = HERMS()
+    plant.begin_fault(kind, None, {})
+    plant.advance(10_000)
+    assert plant.idle_faults() == [kind]
+
+
+def test_a_fault_that_met_something_is_not():
+    plant, _ = lit()
+    for kind in ("weak-flame", "valve-slow-to-close"):
+        plant.begin_fault(kind, None, {})
+    plant.command([0, 0, 0])
+    assert plant.idle_faults() == []

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from tests.plants.delay_oracle import worst_error
 from tests.plants.small_plants import signals
-from tests.plants.strategies import HERMS, play, schedules, setups
+from tests.plants.strategies import HERMS, calm, play, schedules, setups
 
 # No altitude: a start above the boiling point flashes within seconds, where a cut costs up to 2e-4 K.
 MILD = {
@@ -40,7 +40,7 @@ def in_pieces(length_ms):
 
 
 @settings(max_examples=15)
-@given(setups(names=MILD), schedules(5, 30_000), st.sampled_from([100, 125, 250, 333, 1000]))
+@given(calm(HERMS, MILD), schedules(5, 30_000), st.sampled_from([100, 125, 250, 333, 1000]))
 def test_halving_the_exchange_interval_changes_nothing(setup, schedule, length_ms):
     whole = play(HERMS(setup), schedule, in_pieces(length_ms))
     half = play(HERMS(setup), schedule, in_pieces(length_ms // 2))
@@ -48,7 +48,7 @@ def test_halving_the_exchange_interval_changes_nothing(setup, schedule, length_m
 
 
 @settings(max_examples=15)
-@given(setups(names=MILD), schedules(4, 20_000), st.randoms(use_true_random=False))
+@given(calm(HERMS, MILD), schedules(4, 20_000), st.randoms(use_true_random=False))
 def test_random_pieces_end_where_the_whole_step_ends(setup, schedule, chance):
     def advance(plant, until_ms):
         while plant.time_ms < until_ms:
