@@ -23,6 +23,11 @@ UNITS = {"liquor": "degC", "flame": "bool", "gas_valve": "bool"}
         {"always": "in.kettle < 80 degC", "while_": "before rises(tell.stage == 3)"},
         {"always": "flame", "while_": "between falls(flame) and (flame and liquor > 3 degC)"},
         {"never": "flame", "while_": "liquor > 50 degC", "grace_ms": 0},
+        {"before": "gas_valve", "expect": "flame"},
+        {"again": "flame", "within_ms": 4000},
+        {"count": "rises(flame)", "at_most": "3", "while_": "before 8 min"},
+        {"each": "in.kettle < 3 degC", "at_least": "1 min 30 s", "grace_ms": 10},
+        {"figure": "overshoot(in.kettle, 66 degC)", "at_most": "1.5 K"},
     ],
 )
 def test_right_assertions_have_no_mistake(keys):
@@ -40,6 +45,16 @@ def test_right_assertions_have_no_mistake(keys):
         ({"always": "flame", "never": "flame"}, [("never", "'always' is there already")]),
         ({"always": "flame", "held_ms": 5}, [("held", "'held' needs 'after'")]),
         ({"always": "flame", "grace_ms": -5}, [("grace", "is -5 ms")]),
+        ({"before": "flame"}, [("before", "'before' needs 'expect' beside it")]),
+        ({"again": "flame"}, [("again", "'again' needs 'within' beside it")]),
+        ({"again": "flame", "within_ms": 1, "expect": "flame"}, [("expect", "'expect' needs 'after'")]),
+        ({"count": "flame"}, [("count", "'count' needs 'at_least' or 'at_most' beside it")]),
+        ({"always": "flame", "at_most": "3"}, [("at_most", "needs 'count', 'each' or 'figure'")]),
+        ({"count": "flame", "at_most": "3", "at_least": "1"}, [("at_most", "has one bound")]),
+        ({"count": "flame", "at_most": "3 s"}, [("at_most", "a count is wanted here")]),
+        ({"each": "flame", "at_most": "3"}, [("at_most", "a time [s] is wanted here")]),
+        ({"each": "liquor", "at_most": "3 s"}, [("each", "is no yes-or-no signal")]),
+        ({"count": "flame", "each": "flame", "at_most": "3"}, [("each", "'count' is there already")]),
         ({"always": "flame", "while_": "between 20 min and 8 min"}, [("while", "ends before it begins")]),
         ({"always": "flame", "while_": "between flame and"}, [("while", "ends too early")]),
         ({"always": "flame", "while_": "before 5 K"}, [("while", "a time is wanted")]),
@@ -65,8 +80,8 @@ def test_an_empty_title_is_a_mistake():
 
 
 def test_every_key_fills_a_field():
-    fields = {field for field in AssertionSpec.__dataclass_fields__ if field not in ("lines", "file")}
-    assert set(KEYS.values()) == fields
+    of_the_file = {"lines", "file", "required_at"}
+    assert set(KEYS.values()) == set(AssertionSpec.__dataclass_fields__) - of_the_file
 
 
 def test_verdicts_are_read_without_loading_what_judges():

@@ -5,7 +5,7 @@
 Plays the first heat against the C reference controller loaded as a library, the fastest link there is, so
 that the share is the largest there is. The time spent in the judge is measured inside the same run; the
 exchange without it is the baseline, beside a bare 12 x 12 matrix-vector product as the yardstick of the
-machine. Goal: at most 15 % with 20 assertions. Prints a table; asserts nothing, since times are the machine's.
+machine. Goal: at most 15 % with 20 assertions. Prints a table; asserts nothing: times are the machine's.
 """
 
 from __future__ import annotations
