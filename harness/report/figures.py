@@ -16,7 +16,7 @@ def number(value: float) -> str:
     """Four significant digits without an exponent where that is readable; `-` for no value."""
     if math.isnan(value):
         return "-"
-    if math.isinf(value) or (value and not 1e-3 <= abs(value) < 1e6):
+    if math.isinf(value) or (value and not 1e-3 <= abs(value) < 1e9):
         return f"{value:.3e}" if math.isfinite(value) else str(value)
     places = 0 if not value else max(0, 3 - math.floor(math.log10(abs(value))))
     text = f"{value:.{places}f}"
