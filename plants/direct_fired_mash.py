@@ -19,7 +19,7 @@ from plants.parts.vessel import Vessel
 from plants.parts.vessel_changes import offer_vessel_changes
 
 _PARAMETERS = (
-    Parameter("below_volume", "L", 5.0, 0.5, 50.0, "assumed", "wort under the false bottom, of the volume"),
+    Parameter("below_volume", "L", 5.0, 0.5, 50.0, "assumed", "wort under the false bottom; half at most"),
     Parameter("bed_exchange", "W/K", 25.0, 0.1, 2000.0, "assumed", "through the bed when the wort stands"),
     Parameter("base_heat", "kJ/K", 4.0, 0.1, 100.0, "assumed", "heat capacity of the tun's base"),
     Parameter(
@@ -66,11 +66,12 @@ class DirectFiredMash(Plant):
     def build(self, net: Builder, setup: dict[str, float]) -> None:
         """Put the plant together."""
         air = Room(net, setup["ambient"])
-        mash = vessel.furnished(net, setup, "mash", air, less_l=setup["below_volume"])
+        below_l = min(setup["below_volume"], 0.5 * setup["mash_volume"])
+        mash = vessel.furnished(net, setup, "mash", air, less_l=below_l)
         offer_vessel_changes(net, air, [mash])
         malt = Grain(net, mash.place, setup, setup["mash_start"])
         below = Layer(
-            net, "below", mash, volume_l=setup["below_volume"], start=setup["mash_start"],
+            net, "below", mash, volume_l=below_l, start=setup["mash_start"],
             mixing=setup["bed_exchange"], overturn=0.0, boiling=mash.boiling,
         )  # fmt: skip
         circuit = Circuit(net)
@@ -92,7 +93,7 @@ class DirectFiredMash(Plant):
             ("tun_inlet", "wort where it comes back", hose.outlet),
         ):  # fmt: skip
             net.temperature(name, about, place)
-        self._offer_books(net, setup, mash)
+        self._offer_books(net, mash, below_l)
         burner.offer(net)
         pumped.offer(net)
         self._offer_probes(net, setup, mash, below, hose, pumped, air)
@@ -105,9 +106,8 @@ class DirectFiredMash(Plant):
         still = setup["base_still"] / 100.0
         return still + (1.0 - still) * float((pumped.flow / setup["flow"]) ** 0.8)
 
-    def _offer_books(self, net: Builder, setup: dict[str, float], mash: Vessel) -> None:
-        below = setup["below_volume"]
-        net.signal("volume", "L", "liquid", lambda names: f"{mash.volume_text(names)} + {below!r}")
+    def _offer_books(self, net: Builder, mash: Vessel, below_l: float) -> None:
+        net.signal("volume", "L", "liquid", lambda names: f"{mash.volume_text(names)} + {below_l!r}")
         net.signal("evaporated", "kg", "water gone as vapour", lambda _: f"x[{net.evaporated.index}]")
         net.signal("heat_supplied", "J", "into the base so far", lambda _: f"-x[{net.supplied.index}]")
         net.signal("heat_lost", "J", "to the room so far", lambda _: f"x[{net.lost.index}]")

@@ -27,7 +27,7 @@ class ElectricKettle(Plant):
     about = "Kettle with an immersion element behind a relay; heats water, or boils."
     parameters = (
         *vessel.parameters("kettle", volume=30.0, wall=4.0, surface=0.12, loss=5.0, what="water"),
-        Parameter("layer_below", "L", 1.5, 0.1, 20.0, "assumed", "water below the element, of the volume"),
+        Parameter("layer_below", "L", 1.5, 0.1, 20.0, "assumed", "below the element; half of all at most"),
         Parameter("layer_mixing", "W/K", 15.0, 0.1, 5000.0, "assumed", "from there to the water above"),
         Parameter("layer_overturn", "W/K", 800.0, 0.0, 5000.0, "assumed", "in addition, once it is warmer"),
         Parameter("level_at", "L", 7.5, 0.5, 100.0, "assumed", "content that the level switch needs"),
@@ -57,16 +57,17 @@ class ElectricKettle(Plant):
     def build(self, net: Builder, setup: dict[str, float]) -> None:
         """Put the plant together."""
         room = Room(net, setup["ambient"])
-        kettle = vessel.furnished(net, setup, "kettle", room, less_l=setup["layer_below"])
+        below = min(setup["layer_below"], 0.5 * setup["kettle_volume"])
+        kettle = vessel.furnished(net, setup, "kettle", room, less_l=below)
         offer_vessel_changes(net, room, [kettle])
         layer = Layer(
-            net, "layer", kettle, volume_l=setup["layer_below"], start=setup["kettle_start"],
+            net, "layer", kettle, volume_l=below, start=setup["kettle_start"],
             mixing=setup["layer_mixing"], overturn=setup["layer_overturn"], boiling=kettle.boiling,
         )  # fmt: skip
         relay = Relay(net, "element", delay_ms=_DELAYS[net.choices["relay_kind"]])
         offer_relay_faults(net, [relay])
         heater = Element(net, kettle, room, setup, lambda: relay.closed)
-        self._offer(net, setup, kettle, layer, room)
+        self._offer(net, kettle, layer, room, below)
         self._offer_electric(net, heater, relay)
         net.actuator("relay", "bool", "relay of the element", relay.command)
         water = (kettle.place.level, setup["kettle_start"])
@@ -74,16 +75,14 @@ class ElectricKettle(Plant):
         offer_probe_faults(
             net, [Thermometer(net, name, what, water, room.place.level, setup) for name, what in probes]
         )
-        LevelSwitch("level", kettle, setup["level_at"] - setup["layer_below"]).offer(net)
+        LevelSwitch("level", kettle, setup["level_at"] - below).offer(net)
         offer_switch(net, "element_current", "current flows through the element", heater, "current")
 
-    def _offer(
-        self, net: Builder, setup: dict[str, float], kettle: Vessel, layer: Layer, room: Room
-    ) -> None:
+    def _offer(self, net: Builder, kettle: Vessel, layer: Layer, room: Room, below_l: float) -> None:
         net.temperature("kettle", "water in the kettle", kettle.place)
         net.temperature("layer", "water below the element", layer.place)
         net.temperature("ambient", "air of the room", room.place)
-        below = setup["layer_below"] * DENSITY / 1000.0
+        below = below_l * DENSITY / 1000.0
         net.signal("volume", "L", "content", lambda names: f"{kettle.volume_text(names)} + {below!r}")
         net.signal("evaporated", "kg", "water gone as vapour", lambda _: f"x[{net.evaporated.index}]")
         net.signal("heat_supplied", "J", "into the element so far", lambda _: f"-x[{net.supplied.index}]")

@@ -92,6 +92,7 @@ class Element(Part):
         net.transfer(level_of(into_water), 1.0, self.sheath.heat, vessel.place.heat)
         net.transfer(level_of(into_air), 1.0, self.sheath.heat, net.lost)
         net.refreeze.append(self._refreeze)
+        net.touchy.append(lambda: 0.0 < self._frozen < 1.0)
         net.queue.handle("element watch", self._watch)
         net.parts.append(self)
         net.fault(_OPEN, self._break)
@@ -126,7 +127,9 @@ class Element(Part):
         return f"100.0*{names.of(self.covered)}(x[{self._vessel.water.index}])"
 
     def _refreeze(self, x: list[float]) -> None:
-        self._frozen = self.covered(x[self._vessel.water.index])
+        share = self.covered(x[self._vessel.water.index])
+        if share != self._frozen:
+            self._frozen, self._net.unsettled = share, True
         if x[self.sheath.heat.index] > self._alert * self._capacity:
             self._alert = inf
             self._plan_watch()

@@ -124,7 +124,7 @@ def furnished(net: Builder, setup: dict[str, float], name: str, room: Room, less
     """The vessel that the parameters of `name` describe, in a room; `less_l` of its content is elsewhere."""
     surface = setup[f"{name}_surface"]
     made = Vessel(
-        net, name, volume_l=max(setup[f"{name}_volume"] - less_l, 0.5), start=setup[f"{name}_start"],
+        net, name, volume_l=setup[f"{name}_volume"] - less_l, start=setup[f"{name}_start"],
         wall=setup[f"{name}_wall"] * 1000.0, open_m2=surface * setup[f"{name}_open"] / 100.0,
         boiling=boiling_point(pressure_kpa(setup["altitude"])),
         moisture_kpa=moisture_kpa(setup["ambient"], setup["humidity"]), surface_m2=surface,
