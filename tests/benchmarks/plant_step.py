@@ -22,7 +22,7 @@ from scipy.integrate import odeint
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from plants import ready_plants
-from tests.plants.delay_oracle import DelayOracle, worst_error
+from tests.plants.delay_oracle import worst_error
 
 READY = ready_plants()
 BOIL = {"altitude": 1600.0}
