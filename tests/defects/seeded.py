@@ -135,7 +135,7 @@ class Catch:
 
 
 def suite(folder: Path = ROOT / "scenarios") -> dict[str, Scenario]:
-    """The ready scenarios by `THEME/NAME`, shortest first; not those that the healthy controller is to fail."""
+    """The ready scenarios by `THEME/NAME`, shortest first, but those that the healthy controller fails."""
     loaded = ((path, load_scenario(path)) for path in find_scenarios([folder]))
     found = [(path, scenario) for path, scenario in loaded if scenario.expected == "pass"]
     found.sort(key=lambda entry: entry[1].length_ms / entry[1].exchange_every_ms)
