@@ -1,18 +1,20 @@
-"""Many scenarios one after the other, and the one exit code of them all."""
+"""Many scenarios, one after the other or several at once, and the one exit code of them all."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from typing import TYPE_CHECKING, Protocol
+from collections.abc import Iterable, Sequence
+from contextlib import closing
+from functools import partial
+from typing import TYPE_CHECKING
 
 from harness.assertions.verdict import Status
 from harness.bench.result import EXIT_CODE, RunResult
-from harness.errors import FileMistakesError, UnlitError
+from harness.cli.outcome import Outcome, Outcomes, RunScenario, play_one, stopped
 from harness.logbook import Logbook
 from harness.report.block import run_block
 from harness.report.console import console
 from harness.report.plain import plain
-from harness.report.progress import RunProgress
+from harness.report.progress import RunProgress, SessionProgress
 from harness.report.summary import summary
 
 if TYPE_CHECKING:
@@ -20,22 +22,6 @@ if TYPE_CHECKING:
 
 #: The gravest first: a wrong file, a fail, inconclusive, pass.
 GRAVITY = (2, 1, 3, 0)
-
-#: How the bench begins the reason of a run that a person stopped.
-STOPPED = "stopped by a person"
-
-
-class RunScenario(Protocol):
-    """`harness.bench.run.run_scenario`."""
-
-    def __call__(
-        self,
-        scenario: Scenario,
-        device: str,
-        logbook: Logbook,
-        *,
-        progress: Callable[[int, int], None] | None,
-    ) -> RunResult: ...
 
 
 def worst(codes: Iterable[int]) -> int:
@@ -45,7 +31,7 @@ def worst(codes: Iterable[int]) -> int:
 
 def exit_code(result: RunResult, expected: str | None) -> int:
     """The exit code of one run; with `expected`, 0 when it ended so by itself, no pass where not."""
-    if any(reason.startswith(STOPPED) for reason in result.reasons):
+    if stopped(result):
         return EXIT_CODE[Status.INCONCLUSIVE]
     if expected is None:
         return EXIT_CODE[result.status]
@@ -55,52 +41,68 @@ def exit_code(result: RunResult, expected: str | None) -> int:
 
 
 class Session:
-    """Plays scenarios against one device and prints each as it ends.
+    """Plays scenarios against one device and prints each, in their order, as it ends.
 
-    `compare`: the exit code says whether the runs ended as the scenarios expect.
+    `compare`: the exit code says whether the runs ended as the scenarios expect. `jobs`: how many at once.
     """
 
     def __init__(
-        self, run_scenario: RunScenario, device: str, logbook: Logbook, *, compare: bool = False
+        self,
+        run_scenario: RunScenario,
+        device: str,
+        logbook: Logbook,
+        *,
+        compare: bool = False,
+        jobs: int = 1,
     ) -> None:
-        self._run_scenario, self._device = run_scenario, device
-        self._logbook, self._compare = logbook, compare
+        self._play_one = partial(play_one, run_scenario, device, logbook)
+        self._logbook, self._compare, self._jobs = logbook, compare, jobs
         self._out, self._err = console(), console(stderr=True)
         self._results: list[RunResult] = []
 
     def play(self, scenarios: Sequence[Scenario]) -> int:
-        """Play them in order; a link or logbook that fails before a run, or a person, ends the session."""
+        """Play them; a link or logbook that fails before a run, or a person, ends the session."""
         codes: list[int] = []
-        for scenario in scenarios:
-            code, going = self._one(scenario)
-            codes.append(code)
-            if not going:
-                break
-        left = len(scenarios) - len(self._results)
+        cut_off = 0
+        jobs = min(self._jobs, len(scenarios))
+        with closing(self._at_once(scenarios, jobs) if jobs > 1 else self._in_turn(scenarios)) as outcomes:
+            for scenario, outcome in outcomes:
+                codes.append(self._print(scenario, outcome))
+                cut_off += outcome.cut_off
+        left = len(scenarios) - len(self._results) - cut_off
         as_expected = codes.count(0) if self._compare else None
-        for line in summary(self._results, self._logbook.path, not_run=left, as_expected=as_expected):
+        path = self._logbook.path
+        for line in summary(self._results, path, not_run=left, cut_off=cut_off, as_expected=as_expected):
             self._out.print(line)
         return worst(codes)
 
-    def _one(self, scenario: Scenario) -> tuple[int, bool]:
-        """Play one: its exit code, and whether the session goes on."""
-        try:
+    def _in_turn(self, scenarios: Sequence[Scenario]) -> Outcomes:
+        for scenario in scenarios:
             with RunProgress(self._err, scenario.title, scenario.exchange_every_ms) as progress:
-                result = self._run_scenario(scenario, self._device, self._logbook, progress=progress)
-        except UnlitError as error:
-            self._tell(f"{scenario.file}: not played", str(error))
-            return error.exit_code, isinstance(error, FileMistakesError)
-        except KeyboardInterrupt:
-            self._tell(f"{scenario.file}: {STOPPED} before it began")
-            return EXIT_CODE[Status.INCONCLUSIVE], False
-        self._results.append(result)
-        expected = scenario.expected if self._compare else None
-        for line in run_block(result, expected=expected):
-            self._out.print(line)
-        stopped = any(reason.startswith(STOPPED) for reason in result.reasons)
-        return exit_code(result, expected), not stopped
+                outcome = self._play_one(scenario, progress)
+            yield scenario, outcome
+            if not outcome.goes_on:
+                return
 
-    def _tell(self, *texts: str) -> None:
+    def _at_once(self, scenarios: Sequence[Scenario], jobs: int) -> Outcomes:
+        from harness.cli.jobs import Jobs
+
+        length_ms = sum(scenario.length_ms for scenario in scenarios)
+        progress = SessionProgress(self._err, len(scenarios), length_ms)
+        return Jobs(self._play_one, jobs, progress).outcomes(scenarios)
+
+    def _print(self, scenario: Scenario, outcome: Outcome) -> int:
+        """Tell a person of one outcome and give its exit code."""
+        if outcome.result is None:
+            self._tell(outcome.told)
+            return outcome.code
+        self._results.append(outcome.result)
+        expected = scenario.expected if self._compare else None
+        for line in run_block(outcome.result, expected=expected):
+            self._out.print(line)
+        return exit_code(outcome.result, expected)
+
+    def _tell(self, texts: tuple[str, ...]) -> None:
         self._out.file.flush()  # so that the two streams stand in the order things happened
         for text in texts:
             for line in text.split("\n"):

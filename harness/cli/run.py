@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from dataclasses import replace
 from functools import partial
 from typing import Annotated
@@ -20,6 +21,7 @@ def run(
     seed: int | None = None,
     expected: Annotated[bool, Parameter(negative=())] = False,
     answer_timeout: str = "2 s",
+    jobs: int | None = None,
 ) -> int:
     """Play scenarios against a device and judge them.
 
@@ -37,10 +39,14 @@ def run(
         Exit with 0 when every run ends as its scenario expects, whatever that is.
     answer_timeout
         How long the device may take for an answer; two and a half times that while it boots.
+    jobs
+        How many to play at once, each on a device of its own; without it, one a core. On a serial port or URL
+        always 1: there is one device.
     """
     from harness.cli.find import find, load_all
 
     answer_s = _answer_s(answer_timeout)
+    at_once = _jobs(jobs, device)
     loaded = load_all(find(scenarios, "run"))
     if seed is not None:
         loaded = [replace(scenario, seed=seed) for scenario in loaded]
@@ -50,7 +56,7 @@ def run(
     from harness.logbook import Logbook
 
     playing = partial(run_scenario, answer_timeout_s=answer_s)
-    return Session(playing, device, Logbook(logbook), compare=expected).play(loaded)
+    return Session(playing, device, Logbook(logbook), compare=expected, jobs=at_once).play(loaded)
 
 
 def _answer_s(text: str) -> float:
@@ -67,3 +73,16 @@ def _answer_s(text: str) -> float:
             f"{SHORTEST_ANSWER_MS} ms to {LONGEST_ANSWER_MS // 60_000} min."
         )
     return answer_ms / 1000
+
+
+def _jobs(asked: int | None, device: str) -> int:
+    """How many scenarios to play at once: as asked, else one a core, but never two on one device."""
+    from harness.errors import WrongUseError
+    from harness.links.open import opens_many
+    from harness.links.placement import usable_cores
+
+    if asked is not None and asked < 1:
+        raise WrongUseError(f"unlit run: --jobs {asked} plays nothing. Give 1 or more.")
+    if os.name != "posix" or not opens_many(device):
+        return 1
+    return asked or len(usable_cores()) or os.cpu_count() or 1

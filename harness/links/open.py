@@ -85,8 +85,8 @@ def open_link(text: str) -> Link:
     LinkError
         The link does not open.
     """
-    kind, colon, rest = text.partition(":")
-    if kind in KINDS and not rest.startswith("//") and (colon or kind == "builtin"):
+    kind, _, rest = text.partition(":")
+    if _of_a_kind(text):
         if os.name != "posix" and kind != "lib":
             raise LinkError(
                 f"{text}: a child process as device needs Linux or macOS. Use a serial port, or WSL."
@@ -97,6 +97,16 @@ def open_link(text: str) -> Link:
     raise WrongUseError(
         f"{text or '(nothing)'}: no such kind of link. {_probably_meant(text)}Links are {FORMS}."
     )
+
+
+def opens_many(text: str) -> bool:
+    """Whether each opening of this link gives a device of its own; behind a port or a URL there is one."""
+    return _of_a_kind(text)
+
+
+def _of_a_kind(text: str) -> bool:
+    kind, colon, rest = text.partition(":")
+    return kind in KINDS and not rest.startswith("//") and bool(colon or kind == "builtin")
 
 
 def _probably_meant(text: str) -> str:

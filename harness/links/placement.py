@@ -17,9 +17,29 @@ import os
 from contextlib import suppress
 from pathlib import Path
 
+#: The core of `settle`.
+_settled: int | None = None
+
+
+def settle(core: int | None) -> None:
+    """Have this process's links placed as from `core`: of several benches started at once each gets its own.
+
+    Without it they would all look where they run at the same moment, which is often the same core. None takes
+    it back.
+    """
+    global _settled
+    _settled = core
+
+
+def usable_cores() -> list[int]:
+    """The cores this process may run on, in order; empty where the system does not tell."""
+    return sorted(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else []
+
 
 def current_core() -> int | None:
-    """The core this process runs on, so that several benches at once do not meet on one."""
+    """The core this process has settled on, else the one it runs on."""
+    if _settled is not None:
+        return _settled
     try:
         fields = Path("/proc/self/stat").read_text("ascii", "replace").rpartition(")")[2].split()
         return int(fields[36])  # Field 39 of proc(5), `processor`; these start at field 3.

@@ -8,7 +8,7 @@ from types import TracebackType
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TaskID, TextColumn
 
-from harness.report.figures import clock
+from harness.report.figures import clock, count
 from harness.report.plain import plain
 
 #: A run shorter than this shows nothing. [s]
@@ -58,3 +58,36 @@ class RunProgress:
     ) -> None:
         if self._progress is not None:
             self._progress.stop()
+
+
+class SessionProgress:
+    """How far several runs at once have come together.
+
+    There are `scenarios` of them, `length_ms` of bench time in all. It draws when told to and has no thread
+    of its own: a fork must not copy one.
+    """
+
+    def __init__(self, console: Console, scenarios: int, length_ms: int) -> None:
+        self._console = console
+        self._scenarios, self._length_ms = scenarios, length_ms
+        self._begun = time.monotonic()
+        self._progress: Progress | None = None
+
+    def show(self, played: int, t_ms: int) -> None:
+        """Draw the line anew: `played` scenarios are over, `t_ms` of bench time is behind all together."""
+        if not self._console.is_terminal or time.monotonic() - self._begun < PATIENCE_S:
+            return
+        if self._progress is None:
+            columns = (BarColumn(14), TextColumn("{task.description}", markup=False))
+            self._progress = Progress(*columns, console=self._console, transient=True, auto_refresh=False)
+            self._progress.add_task("", total=self._length_ms)
+            self._progress.start()
+        note = f"{played} of {count(self._scenarios, 'scenario')}  {clock(t_ms)} / {clock(self._length_ms)}"
+        self._progress.update(TaskID(0), completed=t_ms, description=note)
+        self._progress.refresh()
+
+    def clear(self) -> None:
+        """Take the line away; the next `show` draws it again."""
+        if self._progress is not None:
+            self._progress.stop()
+            self._progress = None

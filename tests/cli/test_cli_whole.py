@@ -166,7 +166,7 @@ def test_a_run_that_is_cut_short_is_kept_and_never_passes(
 ) -> None:
     book = Logbook(tmp_path / ".unlit" / "logbook.sqlite")
     names = [write(tmp_path / "long.toml", length="100 h"), write(tmp_path / "next.toml")]
-    with process(tmp_path, "run", *names) as child:
+    with process(tmp_path, "run", *names, "--jobs", "1") as child:
         status_before = begun(book).shown_status
         os.killpg(child.pid, number)  # as the terminal does: the whole group, the device's process too
         out, err = child.communicate()
