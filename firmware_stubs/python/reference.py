@@ -1,9 +1,10 @@
 """The reference controller on the line: the core (controller.py) with the kit (unlit_kit.py).
 
-    python reference.py [--panel degC|degF] [--nv FILE]
+    python reference.py [--panel degC|degF] [--nv FILE] [--wall]
 
 speaks the line protocol on standard input and output. FILE, or the environment's UNLIT_NV, stands for the
-board's non-volatile memory; without it a lockout is forgotten when the process ends.
+board's non-volatile memory; without it a lockout is forgotten when the process ends. With --wall it keeps its
+own clock, as a board does: a turn of its loop each 100 ms, and `now` when an output changes.
 """
 
 import os
@@ -129,9 +130,10 @@ def make_kit(write, fahrenheit=False, memory=None):
 
 
 def options(words):
-    """(fahrenheit, memory) from the command line; ends the process on a mistake."""
+    """(fahrenheit, memory, wall_pace) from the command line; ends the process on a mistake."""
     fahrenheit, nv_file = False, os.environ.get("UNLIT_NV")
-    words = list(words)
+    wall = "--wall" in words
+    words = [word for word in words if word != "--wall"]
     while words:
         option, value = words.pop(0), words.pop(0) if words else None
         if option == "--panel" and value in ("degC", "degF"):
@@ -140,16 +142,23 @@ def options(words):
             nv_file = value
         else:
             wrong = option if value is None else option + " " + value
-            mend = " is not understood. Use --panel degC|degF, --nv FILE."
+            mend = " is not understood. Use --panel degC|degF, --nv FILE, --wall."
             sys.stderr.write("reference.py: " + wrong + mend + "\n")
             sys.exit(2)
-    return fahrenheit, FileMemory(nv_file) if nv_file else NoMemory()
+    return fahrenheit, FileMemory(nv_file) if nv_file else NoMemory(), wall
 
 
 def main():
     """Speak the line protocol on standard input and output until the bench closes it."""
-    fahrenheit, memory = options(sys.argv[1:])
+    fahrenheit, memory, wall = options(sys.argv[1:])
     answer = bytearray()
+    if wall:
+        import own_clock
+
+        app = Reference(fahrenheit, memory)
+        kit = Kit(NAME, input_table(fahrenheit), OUTPUT_TABLE, answer.extend, app, wall_pace=True)
+        own_clock.serve(kit, app, answer)
+        return
     kit = make_kit(answer.extend, fahrenheit, memory)
     while True:
         heard = os.read(0, 4096)

@@ -7,11 +7,13 @@ from typing import Any
 
 _SWITCHED_UNITS = frozenset({"bool", "count", "permille"})
 _DEVICE = ("in.", "out.", "tell.")
+#: What the bench records of itself in wall pace.
+_BENCH = frozenset({"bench_late", "answer_time"})
 
 
 def is_switched(name: str, unit: str) -> bool:
-    """Whether a signal holds until the next row: by its unit, and whatever was said to or by the device."""
-    return unit in _SWITCHED_UNITS or name.startswith(_DEVICE)
+    """Whether a signal holds until the next row: by its unit, or as what was said or the bench noted."""
+    return unit in _SWITCHED_UNITS or name.startswith(_DEVICE) or name in _BENCH
 
 
 class Names:

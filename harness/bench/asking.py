@@ -7,11 +7,11 @@ the kit's port), so a moment is waited before the line is sent again.
 
 from __future__ import annotations
 
-import time
 from collections.abc import Callable
 from typing import NoReturn
 
 from harness.bench import trouble
+from harness.bench.clock import WALL, Clock
 from harness.errors import DeviceError, LinkError
 from harness.line import BenchMessage, Decoder, Event, LineError, No, Side, encode
 from harness.line.conversation import BenchSide, ConversationError, Means
@@ -28,8 +28,10 @@ AFTER_DAMAGE_S = 0.25
 class Asking:
     """The bench's side of the conversation on a link, with time, repeats and bounds."""
 
-    def __init__(self, link: Link, hear: Callable[[Event], object], timeout_s: float) -> None:
-        self.link, self.timeout_s = link, timeout_s
+    def __init__(
+        self, link: Link, hear: Callable[[Event], object], timeout_s: float, clock: Clock = WALL
+    ) -> None:
+        self.link, self.timeout_s, self._clock = link, timeout_s, clock
         self.hear_message = hear
         self.repeats = self.damaged = self.stale = 0
         self.start_afresh()
@@ -99,12 +101,29 @@ class Asking:
                 return
         raise LinkError(f"{self.link.text}: {trouble.no_hello(self._heard, line.rstrip(), timeout_s)}")
 
+    @property
+    def has_answer(self) -> bool:
+        """Whether the answer to the line last waited on has come."""
+        return self._answer is not None
+
+    def listen_afresh(self) -> None:
+        """From now on the device may say as much unasked as it may before one answer."""
+        self._begin()
+
+    def listen(self, timeout_s: float) -> None:
+        """Hear what the device says unasked: what comes first within `timeout_s`."""
+        if data := self.link.read(timeout_s):
+            self._hear(data)
+
+    def _now_s(self) -> float:
+        return self._clock.now_ns() / 1e9
+
     def _listen(self, data: bytes, timeout_s: float, after_damage_s: float) -> None:
         """Hear until there is an answer, a reason to ask again, or silence."""
-        deadline = time.monotonic() + timeout_s
+        deadline = self._now_s() + timeout_s
         while data:
             means = self._hear(data)
-            now = time.monotonic()
+            now = self._now_s()
             if means is Means.ANSWER or means is Means.AGAIN:
                 return
             if means is Means.PART:

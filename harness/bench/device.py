@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from harness.bench.asking import Asking
+from harness.bench.clock import WALL, Clock
 from harness.errors import DeviceError, LinkError
 from harness.line import (
     At,
@@ -52,6 +53,7 @@ class Device:
     on_message : called with each tell, say, now and line error, in the order they came; may be set later.
     answer_timeout_s : how long one answer may take. [s]
     hello_timeout_s : how long a silent board may take to boot. [s]
+    clock : what time-outs are measured by.
     """
 
     def __init__(
@@ -61,11 +63,12 @@ class Device:
         *,
         answer_timeout_s: float = 2.0,
         hello_timeout_s: float = 5.0,
+        clock: Clock = WALL,
     ) -> None:
         self.link = link
         self.on_message = on_message
         self._hello_timeout_s = hello_timeout_s
-        self._asking = Asking(link, lambda message: self.on_message(message), answer_timeout_s)
+        self._asking = Asking(link, lambda message: self.on_message(message), answer_timeout_s, clock)
         self._numbers: tuple[int, ...] = ()
         self._writer, self._reader = AtWriter(()), OkReader(())
         self._t_ms = 0
@@ -172,6 +175,21 @@ class Device:
             pass  # It is let go; what was wrong with it has been said before.
         finally:
             self.link.close()
+
+    # What it says unasked
+
+    @property
+    def has_answer(self) -> bool:
+        """Within `receive`, whether the answer has come: what is heard then was said after it."""
+        return self._asking.has_answer
+
+    def listen_afresh(self) -> None:
+        """Allow the device once more as many lines unasked as it may send before one answer."""
+        self._asking.listen_afresh()
+
+    def listen(self, timeout_s: float) -> None:
+        """Hear what comes first within `timeout_s`, if anything; nothing may be asked meanwhile."""
+        self._asking.listen(timeout_s)
 
     # The exchange
 

@@ -8,7 +8,7 @@ fast as the device answers; full chunks are judged and stored while the device i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from harness.bench.channels import channel_unit
 from harness.bench.device import Device
@@ -108,11 +108,15 @@ class Exchange:
             self.event("device", "sent now in lockstep pace; it is recorded and not applied")
             self._doubt(
                 "the device keeps its own time (it sent `now`), and the bench's runs many times as fast. "
-                "Build the kit for lockstep pace: wall_pace 0."
+                "Build the kit for lockstep pace, wall_pace 0, or play with --pace wall."
             )
         elif isinstance(message, LineError):
             self.event("link", f"damaged line from the device ({message.reason}): {shown(message.excerpt)}")
             self._doubt_tells(message.excerpt)
+
+    def warnings(self) -> Iterable[str]:
+        """What a person should see though the run passed."""
+        return ()
 
     def _doubt(self, why: str) -> None:
         """Something that leaves the run inconclusive; said once."""
@@ -218,8 +222,13 @@ class Exchange:
             *self._panel.sent,
             *(NAN if value is None else float(value) for value in outputs),
             *self._tells.values(),
+            *self._figures(),
         ]
         self.plant.command(command)
+
+    def _figures(self) -> tuple[float, ...]:
+        """What the bench records of itself, the last columns of a row."""
+        return ()
 
     def _advance(self, until_ms: int) -> None:
         plant, timeline = self.plant, self.timeline

@@ -6,17 +6,21 @@ import re
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
+from functools import partial
 
 from harness.assertions import ExpressionError, compile_expression
 from harness.assertions.verdict import Status
 from harness.bench.channels import channel_unit
+from harness.bench.clock import WALL, Clock
 from harness.bench.device import Device
 from harness.bench.exchange import Condition, Exchange
 from harness.bench.judge import ScenarioJudge
 from harness.bench.line_upsets import link_for
+from harness.bench.pace import device_for, line_notes
 from harness.bench.panel import panel_names
 from harness.bench.recorder import CHUNK_ROWS, Column, Recorder
 from harness.bench.result import Event, RunResult, overall
+from harness.bench.wall import WallExchange
 from harness.bench.wiring import Joined, join
 from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
 from harness.line import Identity
@@ -24,6 +28,7 @@ from harness.links import Link, open_link
 from harness.logbook import Logbook, RunDigest, RunMeta
 from harness.scenario import Scenario
 from harness.scenario.load import own_plant
+from harness.scenario.model import WALL_SIGNALS
 from plants import Plant, ready_plants
 from plants.own import OwnPlantError, mishap
 
@@ -44,6 +49,7 @@ def run_scenario(
     progress: Callable[[int, int], None] | None = None,
     answer_timeout_s: float = ANSWER_TIMEOUT_S,
     opening: Callable[[str], Link] = open_link,
+    clock: Clock = WALL,
 ) -> RunResult:
     """Play one scenario and return what became of it; everything is in the logbook by then.
 
@@ -55,6 +61,7 @@ def run_scenario(
     progress : called now and then with (bench time, length) [ms].
     answer_timeout_s : how long the device may take for an answer; `BOOT` times that while it boots. [s]
     opening : from the text of a link to the link.
+    clock : the bench's, by which a run in wall pace and all time-outs go.
 
     Raises
     ------
@@ -66,12 +73,13 @@ def run_scenario(
         The run could not be recorded.
     """
     plant = _plant_of(scenario)
-    link = link_for(scenario, opening(device))
+    link = link_for(scenario, opening(device_for(scenario, device)))
+    boot_s = BOOT * answer_timeout_s
     with closing(
-        Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=BOOT * answer_timeout_s)
+        Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=boot_s, clock=clock)
     ) as dut:
         identity = dut.hello()
-        run = _Run(scenario, device, dut, identity, plant, logbook)
+        run = _Run(scenario, device, dut, identity, plant, logbook, clock)
         with closing(run.writer):
             return run.play(progress)
 
@@ -94,12 +102,17 @@ class _Run:
         identity: Identity,
         plant: Plant,
         logbook: Logbook,
+        clock: Clock,
     ) -> None:
         self.scenario, self.device, self.dut, self.plant = scenario, device, dut, plant
         self.joined = join(scenario, identity, plant)
+        fed = [probe.channel for probe in self.joined.probes]
+        self.line_notes = tuple(line_notes(scenario, dut.link, identity, fed))
         panel = panel_names(scenario, self.joined.panel)
         tells = _tell_names(scenario)
         columns = list(_columns(plant, identity, self.joined, panel, tells))
+        if scenario.pace == "wall":
+            columns += [Column(name, unit) for name, unit in WALL_SIGNALS.items()]
         units = {column.name: column.unit for column in columns}
         self.judge = ScenarioJudge(scenario, units)
         self.digest = RunDigest(list(units), list(units.values()))
@@ -120,7 +133,8 @@ class _Run:
         )
         self.writer = logbook.begin(meta, list(units), list(units.values()))
         self.recorder = Recorder(columns, [self.digest, self.judge, self.writer], self._chunk_rows())
-        self.exchange = Exchange(
+        kind = partial(WallExchange, clock=clock) if scenario.pace == "wall" else Exchange
+        self.exchange = kind(
             scenario,
             plant,
             dut,
@@ -198,7 +212,9 @@ class _Run:
         return result
 
     def _chunk_rows(self) -> int:
-        return WATCHED_ROWS if self.scenario.stop_at_first_break else CHUNK_ROWS
+        # In wall pace a chunk must not take long: the device is kept waiting meanwhile.
+        small = self.scenario.stop_at_first_break or self.scenario.pace == "wall"
+        return WATCHED_ROWS if small else CHUNK_ROWS
 
     def _stops(self) -> bool:
         return self.scenario.stop_at_first_break and bool(self.judge.broken)
@@ -236,6 +252,7 @@ class _Run:
 
     def _warnings(self) -> Iterator[str]:
         yield from self.joined.warnings
+        yield from self.exchange.warnings()
         if self.dut.repeats or self.dut.damaged or self.dut.stale:
             yield (
                 f"the line: {self.dut.repeats} sent again, {self.dut.damaged} came damaged, "
@@ -245,6 +262,7 @@ class _Run:
     def _notes(self) -> Iterator[str]:
         yield from self.stop_notes
         yield from self.joined.notes
+        yield from self.line_notes
         if self.event_count > len(self.events):
             yield f"{self.event_count} events in the logbook; the first {len(self.events)} are shown"
 

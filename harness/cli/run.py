@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 from functools import partial
-from typing import Annotated
+from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
@@ -21,6 +21,7 @@ def run(
     seed: int | None = None,
     expected: Annotated[bool, Parameter(negative=())] = False,
     answer_timeout: str = "2 s",
+    pace: Literal["lockstep", "wall"] | None = None,
     jobs: int | None = None,
 ) -> int:
     """Play scenarios against a device and judge them.
@@ -39,9 +40,11 @@ def run(
         Exit with 0 when every run ends as its scenario expects, whatever that is.
     answer_timeout
         How long the device may take for an answer; two and a half times that while it boots.
+    pace
+        In place of each scenario's own: lockstep, as fast as the device answers, or wall, in wall time with a
+        device that keeps its own clock.
     jobs
-        How many to play at once, each on a device of its own; without it, one a core. On a serial port or URL
-        always 1: there is one device.
+        How many at once, each on a device of its own; without it, one a core. Always 1 on a port or URL.
     """
     from harness.cli.find import find, load_all
 
@@ -50,6 +53,10 @@ def run(
     loaded = load_all(find(scenarios, "run"))
     if seed is not None:
         loaded = [replace(scenario, seed=seed) for scenario in loaded]
+    if pace is not None:
+        loaded = [replace(scenario, pace=pace) for scenario in loaded]
+    if any(scenario.pace == "wall" for scenario in loaded):
+        at_once = 1  # Nothing else may run beside a bench that keeps time.
 
     from harness.bench.run import run_scenario
     from harness.cli.play import Session

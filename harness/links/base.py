@@ -11,8 +11,10 @@ UNREAD_BYTES = 64 * 1024
 class Link(ABC):
     """A way to a device: bytes out, bytes in. All errors are LinkError.
 
-    `text` is the link as the person wrote it, for messages.
+    `text` is the link as the person wrote it, for messages; `baud` the bit rate of a serial line, else None.
     """
+
+    baud: int | None = None
 
     def __init__(self, text: str) -> None:
         self.text = text

@@ -158,6 +158,7 @@ class HostileLink(Link):
 
     def __init__(self, link: Link) -> None:
         super().__init__(link.text)
+        self.baud = link.baud
         self.inner = link
         self.on_lost: Callable[[bytes], object] = lambda line: None
         self._works: dict[int, tuple[Fault, _Work]] = {}

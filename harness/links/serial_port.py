@@ -65,6 +65,8 @@ class SerialLink(Link):
         except (OSError, ValueError) as error:
             raise LinkError(f"{text}: {_why_not_open(error, port)}") from error
         self._open = True
+        # Behind a URL there need not be a line of this rate.
+        self.baud = None if "://" in port else baud
         self._ends = self._descriptors()
 
     def _descriptors(self) -> Descriptors | None:

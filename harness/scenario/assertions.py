@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from harness.assertions import check_spec
@@ -18,13 +20,20 @@ if TYPE_CHECKING:
 
 
 def read_assertions(
-    raw: object, require: object, plant: type[Plant] | None, findings: Findings
+    raw: object,
+    require: object,
+    plant: type[Plant] | None,
+    findings: Findings,
+    beside: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[AssertionSpec, ...]:
-    """What the required sets and the `[[assertion]]` tables state; nothing at all is a mistake."""
+    """What the required sets and the `[[assertion]]` tables state; nothing at all is a mistake.
+
+    `beside` are signals that are recorded beside the plant's own, with units.
+    """
     if not raw and not require:
         findings.at_key((), "states no assertion, so nothing would be judged. Add an [[assertion]]")
         return ()
-    units = {signal.name: signal.unit for signal in plant.signals} if plant else None
+    units = {signal.name: signal.unit for signal in plant.signals} | dict(beside) if plant else None
     first: dict[str, int] = {}
     specs = read_requirements(require, plant, findings)
     for spec in specs:

@@ -10,7 +10,7 @@ from harness.quantity import QuantityError
 from harness.scenario.assertions import read_assertions
 from harness.scenario.disturbances import DisturbanceReader, read_disturbances
 from harness.scenario.findings import Findings
-from harness.scenario.model import PanelValue, Scenario
+from harness.scenario.model import WALL_SIGNALS, PanelValue, Scenario
 from harness.scenario.names import unknown
 from harness.scenario.panel import read_panel
 from harness.scenario.source import parse_toml, read_text
@@ -52,7 +52,8 @@ def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenar
     panel = _read_panel(data.get("panel"), findings)
     reader = DisturbanceReader(plant, length_ms, findings)
     disturbances = read_disturbances(data.get("disturbance"), reader, findings)
-    assertions = read_assertions(data.get("assertion"), data.get("require"), plant, findings)
+    beside = WALL_SIGNALS if head and head.pace == "wall" else {}
+    assertions = read_assertions(data.get("assertion"), data.get("require"), plant, findings, beside)
     findings.raise_if_any()
     assert head is not None
     return Scenario(
@@ -74,6 +75,8 @@ def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenar
         disturbances=disturbances,
         assertions=assertions,
         stop_at_first_break=head.stop_at_first_break,
+        pace=head.pace,
+        late_limit_ms=head.late_limit,
     )
 
 

@@ -10,6 +10,10 @@ from dataclasses import dataclass, field
 
 from harness.assertions.spec import AssertionSpec
 
+PACES = ("lockstep", "wall")
+WALL_SIGNALS = {"bench_late": "ms", "answer_time": "ms"}
+"""What the bench records of itself and of the line in wall pace, with units."""
+
 
 @dataclass(frozen=True)
 class PanelValue:
@@ -99,6 +103,8 @@ class Scenario:
     plant_setup : plant parameters that differ from the default, in the parameter's own unit, and choices.
     panel : what is set on the device when the run starts, by the device input's name.
     stop_at_first_break : the run ends soon after an assertion is seen broken.
+    pace : `lockstep`, as fast as the device answers, or `wall`, bench time is wall time.
+    late_limit_ms : wall pace: the bench may be this late; beyond it the run shows nothing.
     """
 
     file: str
@@ -119,3 +125,5 @@ class Scenario:
     disturbances: tuple[Disturbance, ...] = ()
     assertions: tuple[AssertionSpec, ...] = ()
     stop_at_first_break: bool = False
+    pace: str = "lockstep"
+    late_limit_ms: int = 50

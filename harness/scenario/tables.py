@@ -12,6 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 
 from harness.quantity import parse_ms
 from harness.scenario.findings import Findings
+from harness.scenario.model import PACES
 from harness.scenario.names import nearest, quoted, unknown
 from harness.scenario.source import KeyPath
 
@@ -99,6 +100,12 @@ def _outcome(value: object) -> str:
     return str(value)
 
 
+def _pace(value: object) -> str:
+    if value not in PACES:
+        raise ValueError(f'{shown(value)} is neither "lockstep" nor "wall"')
+    return str(value)
+
+
 def _whole(low: int, high: int) -> Callable[[object], int]:
     def read(value: object) -> int:
         if not isinstance(value, int) or isinstance(value, bool) or not low <= value <= high:
@@ -152,6 +159,8 @@ class HeadTable(Table):
     length: Span
     exchange_every: Annotated[int, BeforeValidator(_time(10, 10_000, '"10 ms" to "10 s"'))] = 250
     start_at: Annotated[int, BeforeValidator(_time(0, CLOCK_MS - 1, f'"0 s" to "{CLOCK_MS - 1} ms"'))] = 0
+    pace: Annotated[str, BeforeValidator(_pace)] = PACES[0]
+    late_limit: Annotated[int, BeforeValidator(_time(1, 10_000, '"1 ms" to "10 s"'))] = 50
     seed: Annotated[int, BeforeValidator(_whole(0, CLOCK_MS - 1))] = 1
     themes: Annotated[tuple[str, ...], BeforeValidator(_themes)] = ()
     expected: Annotated[str, BeforeValidator(_outcome)] = "pass"

@@ -129,4 +129,5 @@ def test_a_wrong_option_is_one_clear_message(words):
     done = subprocess.run([*PYTHON, *words], input="", capture_output=True, text=True, check=False)
     assert done.returncode == 2
     wrong = " ".join(words)
-    assert done.stderr == f"reference.py: {wrong} is not understood. Use --panel degC|degF, --nv FILE.\n"
+    options = "--panel degC|degF, --nv FILE, --wall"
+    assert done.stderr == f"reference.py: {wrong} is not understood. Use {options}.\n"

@@ -88,4 +88,4 @@ def test_library_says_when_its_answer_does_not_fit(library):
 def test_host_port_refuses_what_it_does_not_know(child, arguments):
     done = subprocess.run([str(child), *arguments], capture_output=True, text=True, check=False)
     assert done.returncode == 2
-    assert "Use no option, or --nv FILE." in done.stderr
+    assert "Use no option, --nv FILE, or --wall." in done.stderr
