@@ -26,6 +26,8 @@ uint8_t wiper_code(const struct resistor *it, int32_t mohm) {
     inner -= it->wiper_mohm;
     if (inner <= 0)
         return 0;
+    if (inner >= it->end_to_end_mohm)
+        return CODES - 1;
     inner = (inner * CODES + it->end_to_end_mohm / 2) / it->end_to_end_mohm;
     return (uint8_t)(inner < CODES ? inner : CODES - 1);
 }

@@ -12,7 +12,9 @@
 #define SETTLE_MS 5       /* a pin of the controller must be steady for this long: relays bounce */
 #define QUIET_MS 5000     /* when the bench is silent for longer, all signals open */
 
-/* 10 kohm at 25 degC: the potentiometer alone. */
+/* The wiper itself has some 50 to 125 ohm (data sheets).
+ *
+ * 10 kohm at 25 degC: the potentiometer alone. */
 #define THERMISTOR {.end_to_end_mohm = 10000000, .wiper_mohm = 75000, .series_mohm = 0, .parallel_mohm = 0}
 /* 1000 ohm at 0 degC: 820 ohm in series with (560 ohm beside the potentiometer). */
 #define PT1000 {.end_to_end_mohm = 10000000, .wiper_mohm = 75000, .series_mohm = 820000, .parallel_mohm = 560000}
