@@ -12,7 +12,7 @@ from plants.media.gas import INCH_MM, drill_mm
 from plants.parts.coil import Helix, coil_ua, inside_nusselt, outside_nusselt
 from tests.plants.small_plants import signals
 
-# IAPWS-IF97 at 101.325 kPa by iapws 1.5.5: viscosity [uPa s], conductivity [W/m K], Prandtl, expansion 1e-4/K.
+# IAPWS-IF97 at 101.325 kPa by iapws 1.5.5: viscosity [uPa s], conductivity [W/m K], Pr, expansion [1e-4/K].
 WATER = [
     (4, 1567.3, 0.5655, 11.66, None), (20, 1001.6, 0.5980, 7.009, 2.066), (40, 652.7, 0.6285, 4.340, 3.850),
     (50, 546.5, 0.6406, 3.566, 4.574), (60, 466.0, 0.6510, 2.994, 5.231), (65, 432.9, 0.6556, 2.764, 5.541),
