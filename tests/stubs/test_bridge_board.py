@@ -155,6 +155,13 @@ def test_a_bounce_is_not_told(power):
         assert lines(board.run_ms(2)) == []
 
 
+def test_a_wire_that_is_off_reads_as_off(built):
+    """Pull-ups: nothing drives the pins here."""
+    with Board(built[0], built[1]["adc10"]) as board:
+        assert lines(board.say("go 0")) == ["ok 0 1=0 2=0 3=0"]
+        assert all(board.is_high(pin) for pin in CONTROLLER)
+
+
 def test_what_the_controller_has_on_at_the_start_is_seen(power):
     board = power()
     board.pin("D4", 0)

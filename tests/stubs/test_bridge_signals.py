@@ -89,6 +89,19 @@ def test_any_parts_give_a_code(c, end_to_end, others, mohm):
     assert 0 <= c["wiper_code"](byref(it), mohm) <= 255
 
 
+@pytest.mark.parametrize(
+    ("parts", "mohm", "code"),
+    [
+        ((10_000_000, 75_000, 820_000, 560_000), 1_380_000, 255),  # exactly what needs an endless resistance
+        ((1000, 0, 0, 2**31 - 1), 2**31 - 2, 255),
+        ((2**31 - 1, 0, 0, 0), 2**31 - 1, 255),
+        ((1, 0, 2**31 - 1, 2**31 - 1), -(2**31), 0),
+    ],
+)
+def test_parts_at_the_edges(c, parts, mohm, code):
+    assert c["wiper_code"](byref(Resistor(*parts)), mohm) == code
+
+
 def thermistor_ohm(degc: float) -> float:
     """10 kohm at 25 degC, beta 3950: the beta equation."""
     return 10_000 * math.exp(3950 * (1 / (degc + 273.15) - 1 / 298.15))
