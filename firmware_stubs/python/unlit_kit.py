@@ -58,6 +58,13 @@ def _values(words):
     return pairs
 
 
+def _word(value):
+    """A value as the line has it; `x` for None and for what a signed 32-bit number cannot hold."""
+    if value is None or not -_VALUE_MAX <= value <= _VALUE_MAX:
+        return "x"
+    return str(int(value))
+
+
 def _text(text):
     if not 1 <= len(text) <= TEXT_MAX or text[0] == " " or text[-1] == " ":
         raise ValueError(text)
@@ -130,8 +137,8 @@ class Kit:
     def set_output(self, place, value):
         """Set an output, told with the next answer; without a run it does nothing.
 
-        A bool is 0 or 1, a permille 0 to 1000. One line carries all outputs in 120 bytes: 22 bool, or 7
-        numbers of any size, are sure to fit.
+        A bool is 0 or 1, a permille 0 to 1000; what is beyond 32 bits goes as `x`. One line carries all
+        outputs in 120 bytes: 22 bool, or 7 numbers of any size, are sure to fit.
         """
         if self.running and self._outputs[place] != value:
             self._outputs[place] = None if value is None else int(value)
@@ -149,8 +156,8 @@ class Kit:
         return (self._now_ms - self._heard_ms) & _MS if self.running else 0
 
     def tell(self, name, value):
-        """Put a figure on the bench's record."""
-        self._send("tell " + _clean(name, NAME_MAX) + " " + ("x" if value is None else str(int(value))))
+        """Put a figure on the bench's record; one beyond 32 bits goes as `x`."""
+        self._send("tell " + _clean(name, NAME_MAX) + " " + _word(value))
 
     def say(self, text):
         """Put a text on the bench's record: cut at 100 characters, '?' for what the line does not carry."""
@@ -178,7 +185,7 @@ class Kit:
         if self._changed or self._told is None:
             words = [""]
             for place, value in enumerate(self._outputs):
-                words.append("%d=%s" % (place + 1, "x" if value is None else value))
+                words.append("%d=%s" % (place + 1, _word(value)))
             self._told = " ".join(words)
             self._changed = False
         return self._told

@@ -55,6 +55,8 @@ class Codecs:
             if clean:
                 self.verdicts[verdict(clean, next(events), bytes(self._answer))] += 1
         assert next(events, None) is None
+        for answer in Decoder(Side.DEVICE).feed(bytes(answers)):
+            assert not isinstance(answer, LineError), answer
         return bytes(answers)
 
     def _decoded(self, data: bytes) -> Iterator[Event]:

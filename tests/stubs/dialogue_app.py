@@ -6,6 +6,11 @@ HEAT, DUTY, COPY = range(3)
 PROBE, RUN = range(2)
 
 
+def held(ms):
+    """A time as a value, which has a bit less."""
+    return min(ms, 0x7FFFFFFF)
+
+
 class DialogueApp:
     """Shows on the line what the kit gives to firmware."""
 
@@ -28,7 +33,7 @@ class DialogueApp:
         kit.set_output(DUTY, self.steps)
         kit.set_output(COPY, kit.input(PROBE))
         if kit.quiet_ms() > 1000:
-            kit.tell("quiet", kit.quiet_ms())
+            kit.tell("quiet", held(kit.quiet_ms()))
 
     def on_type(self, kit, text):
         word, _, rest = text.partition(" ")
@@ -41,9 +46,9 @@ class DialogueApp:
         elif word == "copy" and rest:
             kit.set_output(COPY, int(rest))
         elif text == "clock":
-            kit.tell("clock", kit.millis())
+            kit.tell("clock", held(kit.millis()))
         elif text == "quiet":
-            kit.tell("quiet", kit.quiet_ms())
+            kit.tell("quiet", held(kit.quiet_ms()))
         else:
             return 0
         return 2

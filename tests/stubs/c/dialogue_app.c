@@ -24,6 +24,11 @@ static int steps;
 
 struct unlit_kit app_kit;
 
+/* A time as a value, which has a bit less. */
+static int32_t held(uint32_t ms) {
+    return ms < INT32_MAX ? (int32_t)ms : INT32_MAX;
+}
+
 static void on_go(struct unlit_kit *kit) {
     steps = 0;
     unlit_set_output(kit, DUTY, 250);
@@ -45,7 +50,7 @@ static void on_step(struct unlit_kit *kit) {
     unlit_set_output(kit, DUTY, ++steps);
     unlit_set_output(kit, COPY, unlit_input(kit, PROBE));
     if (unlit_quiet_ms(kit) > 1000)
-        unlit_tell(kit, "quiet", (int32_t)unlit_quiet_ms(kit));
+        unlit_tell(kit, "quiet", held(unlit_quiet_ms(kit)));
 }
 
 static int on_type(struct unlit_kit *kit, const char *text) {
@@ -58,9 +63,9 @@ static int on_type(struct unlit_kit *kit, const char *text) {
     else if (strncmp(text, "copy ", 5) == 0)
         unlit_set_output(kit, COPY, (int32_t)strtol(text + 5, 0, 10));
     else if (strcmp(text, "clock") == 0)
-        unlit_tell(kit, "clock", (int32_t)unlit_millis(kit));
+        unlit_tell(kit, "clock", held(unlit_millis(kit)));
     else if (strcmp(text, "quiet") == 0)
-        unlit_tell(kit, "quiet", (int32_t)unlit_quiet_ms(kit));
+        unlit_tell(kit, "quiet", held(unlit_quiet_ms(kit)));
     else
         return 0;
     return 2;
