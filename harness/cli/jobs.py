@@ -89,6 +89,8 @@ class Jobs:
         try:
             process.start()
             self._running.append(_Job(index, scenario, slot, process, reader))
+            if self._interrupts:  # heard just before the signals were held back
+                process.terminate()
         finally:
             writer.close()  # so that the job holds the only one, and its end is seen
             signal.pthread_sigmask(signal.SIG_SETMASK, held)

@@ -77,14 +77,14 @@ class SessionProgress:
         """Draw the line anew: `played` scenarios are over, `t_ms` of bench time is behind all together."""
         if not self._console.is_terminal or time.monotonic() - self._begun < PATIENCE_S:
             return
-        if self._progress is None:
-            columns = (BarColumn(14), TextColumn("{task.description}", markup=False))
-            self._progress = Progress(*columns, console=self._console, transient=True, auto_refresh=False)
-            self._progress.add_task("", total=self._length_ms)
-            self._progress.start()
         note = f"{played} of {count(self._scenarios, 'scenario')}  {clock(t_ms)} / {clock(self._length_ms)}"
-        self._progress.update(TaskID(0), completed=t_ms, description=note)
-        self._progress.refresh()
+        if self._progress is not None:
+            self._progress.update(TaskID(0), completed=t_ms, description=note, refresh=True)
+            return
+        columns = (BarColumn(14), TextColumn("{task.description}", markup=False))
+        self._progress = Progress(*columns, console=self._console, transient=True, auto_refresh=False)
+        self._progress.add_task(note, total=self._length_ms, completed=t_ms)
+        self._progress.start()
 
     def clear(self) -> None:
         """Take the line away; the next `show` draws it again."""
