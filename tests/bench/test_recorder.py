@@ -56,3 +56,13 @@ def test_a_plant_that_is_no_number_is_told_with_name_and_time() -> None:
     recorder.flush()
     assert recorder.unsound is not None
     assert "liquor is not a number at 1.750 s" in recorder.unsound
+
+
+def test_a_row_cut_short_by_ctrl_c_is_left_out() -> None:
+    sink = Sink()
+    recorder = Recorder(COLUMNS, [sink])
+    recorder.row(0, [20.0], [20000], [0.0])
+    recorder._times.append(250)
+    recorder._values.append(21.0)
+    recorder.flush()
+    assert [times.tolist() for times in sink.times] == [[0]]
