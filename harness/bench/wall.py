@@ -63,8 +63,9 @@ class WallExchange(Exchange):
     def play(self, progress: Callable[[int, int], None] | None = None) -> None:
         """As `Exchange.play`."""
         try:
-            self._start()
-            self._go_on(progress)
+            with self.clock.ahead_of_others():
+                self._start()
+                self._go_on(progress)
             self._record(self.t_ms)
         finally:
             self._hear_out()
@@ -112,9 +113,8 @@ class WallExchange(Exchange):
             due_ms = min(until_ms, self.timeline.next_ms())
             self._wait(self._ns(due_ms))
             self._catch_up()
-            now_ms = self._ms(self.clock.now_ns())
-            if now_ms >= due_ms:
-                self._advance(max(now_ms, self.t_ms))
+            # Also a last bit before a deadline: what it costs the plant to get there is then paid.
+            self._advance(max(self._ms(self.clock.now_ns()), self.t_ms))
 
     def _wait(self, due_ns: int) -> None:
         left_ns = due_ns - self.clock.now_ns()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from contextlib import AbstractContextManager, nullcontext
 from heapq import heappop, heappush
 from types import MappingProxyType
 
@@ -26,6 +27,9 @@ class FakeClock(Clock):
 
     def pass_to(self, ns: int) -> None:
         self.ns = max(self.ns, ns)
+
+    def ahead_of_others(self) -> AbstractContextManager[None]:
+        return nullcontext()
 
     def sleep_until(self, deadline_ns: int) -> None:
         self.pass_to(deadline_ns + round(self._late_ms(deadline_ns / MS) * MS))
