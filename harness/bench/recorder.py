@@ -77,10 +77,10 @@ class Recorder:
 
     def flush(self) -> None:
         """Hand the waiting rows on as one chunk; without rows, do nothing."""
-        if not self._values:
-            return
         # A person's Ctrl-C may come amid a row: what is of it is left out.
         rows = min(len(self._times), len(self._values) // self._width)
+        if not rows:
+            return
         times = np.array(self._times[:rows], dtype=np.int64)
         values = np.array(self._values[: rows * self._width], dtype=np.float64).reshape(rows, self._width)
         self._times, self._values = array("q"), array("d")

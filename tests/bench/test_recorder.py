@@ -66,3 +66,12 @@ def test_a_row_cut_short_by_ctrl_c_is_left_out() -> None:
     recorder._values.append(21.0)
     recorder.flush()
     assert [times.tolist() for times in sink.times] == [[0]]
+
+
+def test_a_first_row_cut_short_makes_no_chunk() -> None:
+    sink = Sink()
+    recorder = Recorder(COLUMNS, [sink])
+    recorder._times.append(0)
+    recorder._values.append(21.0)
+    recorder.flush()
+    assert sink.times == []
