@@ -30,8 +30,9 @@ MAY_USE = {
     "logbook": {"assertions"},
     "scenario": {"assertions", "plants"},
     "bench": {"line", "links", "scenario", "assertions", "logbook", "plants"},
-    "report": {"bench", "line", "scenario", "assertions", "logbook", "plants"},
-    "cli": {"report", "bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
+    "calibration": {"bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
+    "report": {"calibration", "bench", "line", "scenario", "assertions", "logbook", "plants"},
+    "cli": {"report", "calibration", "bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
     "plants": set(),
 }
 
