@@ -49,13 +49,15 @@ def guarded(command: Callable[[], int], *, debug: bool = False) -> int:
 
 
 def _command(words: list[str]) -> int:
+    if not words or words[0] in ("--help", "-h"):
+        from harness.cli.overview import overview
+
+        print(overview())
+        return 0 if words else WRONG_USE
     from cyclopts import CycloptsError, UnusedCliTokensError
 
     from harness.cli.app import app
 
-    if not words:
-        app.help_print()
-        return WRONG_USE
     try:
         code = app(words, exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as error:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import importlib
+import inspect
 import os
 import subprocess
 import sys
@@ -10,11 +12,11 @@ from pathlib import Path
 import pytest
 
 from harness.cli import main
+from harness.cli.commands import COMMANDS, names, where
 from harness.cli.entry import guarded
 from harness.errors import FileMistakesError, LinkError, Mistake, WrongUseError
 
 ROOT = Path(__file__).resolve().parents[2]
-COMMANDS = ("run", "check", "plants", "hello", "talk", "runs", "show")
 
 
 @pytest.mark.parametrize(
@@ -49,16 +51,32 @@ def test_wrong_use_is_told_with_the_mend(
 
 def test_no_command_shows_the_commands(capsys: pytest.CaptureFixture[str]) -> None:
     assert main([]) == 2
-    assert all(f" {command} " in capsys.readouterr().out for command in [COMMANDS[0]])
+    out = capsys.readouterr().out
+    assert all(f" {command} " in out for command in names())
 
 
-@pytest.mark.parametrize("words", [["--help"], *([command, "--help"] for command in COMMANDS)], ids=" ".join)
+@pytest.mark.parametrize("words", [["--help"], *([command, "--help"] for command in names())], ids=" ".join)
 def test_help_fits_any_reader(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert main(words) == 0
     out = capsys.readouterr().out
     assert out.isascii()
     assert max(map(len, out.splitlines())) <= 80
     assert "Exit codes: 0 pass, 1 fail, 2 wrong use or file, 3 inconclusive" in " ".join(out.split())
+
+
+@pytest.mark.parametrize("name", names())
+def test_the_overview_says_of_a_command_what_it_says_itself(name: str) -> None:
+    module, _, function = where(name).partition(":")
+    about = next(group[name] for group in COMMANDS.values() if name in group)
+    said = inspect.getdoc(getattr(importlib.import_module(module), function)) or ""
+    assert " ".join(said.split("\n\n")[0].split()) == about
+
+
+def test_each_command_module_is_in_the_overview() -> None:
+    """A module that defines a function of its own name with a page of help is a command."""
+    files = (ROOT / "harness" / "cli").glob("*.py")
+    own = [f.stem for f in files if f'"""unlit {f.stem.replace("_", "-")}"""' in f.read_text("utf-8")]
+    assert sorted(own) == sorted(name.replace("-", "_") for name in names())
 
 
 def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
@@ -119,7 +137,9 @@ def test_help_and_lists_load_nothing_heavy() -> None:
     heavy = "{'numpy', 'scipy', 'pydantic', 'serial', 'lark'}"
     code = (
         "import sys; from harness.cli import main; "
-        "main(['--help']); main(['run', '--help']); main(['runs']); "
+        "main(['--help']); "
+        "assert not {'cyclopts', 'rich', 'sqlite3'} & set(sys.modules), 'a list needs no library'; "
+        "main(['run', '--help']); main(['runs']); "
         f"print(sorted({{name.split('.')[0] for name in sys.modules}} & {heavy}))"
     )
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)

@@ -1,0 +1,34 @@
+"""The list of commands, by what a person is about; the modules are imported when one is used."""
+
+from __future__ import annotations
+
+COMMANDS: dict[str, dict[str, str]] = {
+    "On the bench": {
+        "run": "Play scenarios against a device and judge them.",
+        "check": "Check scenario files and requirement sets without playing them; every mistake at once.",
+        "plants": "List the ready plants, or everything one of them offers.",
+        "hello": "Ask a device who it is and list its channels.",
+        "talk": "Talk to a device by hand: type a body, its check is added, the answer is shown.",
+    },
+    "What was recorded": {
+        "runs": "List the runs in the logbook.",
+        "show": "Show one run: what was played, verdicts, events, signals.",
+    },
+    "Your own": {
+        "new": (
+            "Make a folder for your own controller: kit, a program that runs as made, wiring, scenarios, CI."
+        ),
+    },
+}
+"""Group -> command -> the first paragraph of its docstring (a test holds both alike)."""
+
+
+def names() -> list[str]:
+    """All commands, in the order of the list."""
+    return [name for group in COMMANDS.values() for name in group]
+
+
+def where(name: str) -> str:
+    """The function of a command, as `module:function`: both are named after it."""
+    word = name.replace("-", "_")
+    return f"harness.cli.{word}:{word}"
