@@ -8,7 +8,7 @@ from __future__ import annotations
 from importlib import import_module
 from typing import TYPE_CHECKING
 
-from .spec import DURATION_KEYS, KEYS, AssertionSpec
+from .spec import DURATION_KEYS, KEYS, AssertionSpec, spec_of
 from .verdict import Outcome, Status, Verdict
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ __all__ = [
     "compile_assertion",
     "compile_expression",
     "named_signals",
+    "spec_of",
 ]
 
 _HOMES = {

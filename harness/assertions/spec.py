@@ -115,3 +115,12 @@ class AssertionSpec:
     def texts(self) -> list[str]:
         """All its expressions: whatever may name a signal."""
         return [text for key in TEXT_KEYS if isinstance(text := self.value(key), str)]
+
+    def stated_values(self) -> dict[str, str | int]:
+        """What the file states, by TOML key; durations in ms. `spec_of` takes it back."""
+        return {key: value for key in KEYS if (value := self.value(key)) is not None}
+
+
+def spec_of(values: Mapping[str, str | int]) -> AssertionSpec:
+    """The assertion with these values by TOML key; what is not known here is left out."""
+    return AssertionSpec(**{KEYS[key]: value for key, value in values.items() if key in KEYS})  # type: ignore[arg-type]

@@ -25,6 +25,7 @@ from harness.bench.wiring import Joined, join
 from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
 from harness.line import Identity
 from harness.links import Link, open_link
+from harness.links.firmware import firmware_files
 from harness.logbook import Logbook, RunDigest, RunMeta
 from harness.scenario import Scenario
 from harness.scenario.load import own_plant
@@ -130,6 +131,8 @@ class _Run:
             device=device,
             device_name=identity.name,
             device_version=identity.version,
+            firmware=firmware_files(device),
+            assertions=[spec.stated_values() for spec in scenario.assertions],
         )
         self.writer = logbook.begin(meta, list(units), list(units.values()))
         self.recorder = Recorder(columns, [self.digest, self.judge, self.writer], self._chunk_rows())

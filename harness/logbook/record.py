@@ -66,7 +66,12 @@ class ResultLike(Protocol):
 
 @dataclass(frozen=True, kw_only=True)
 class RunMeta:
-    """What is known when a run starts; `device` is the link's text, `host` and `process` say who wrote it."""
+    """What is known when a run starts; `device` is the link's text, `host` and `process` say who wrote it.
+
+    `firmware` is file to SHA-256 of the build, where the link names files. `assertions` are what is judged,
+    with what comes from requirement sets, each as `AssertionSpec.stated_values` gives it. Both are empty in
+    logbooks written before they were kept.
+    """
 
     scenario_file: str
     scenario_text: str = ""
@@ -77,6 +82,8 @@ class RunMeta:
     device: str = ""
     device_name: str = ""
     device_version: str = ""
+    firmware: Mapping[str, str] = field(default_factory=dict)
+    assertions: Sequence[Mapping[str, str | int]] = field(default_factory=list)
     unlit_version: str = field(default_factory=version)
     host: str = field(default_factory=platform.node)
     process: int = field(default_factory=os.getpid)

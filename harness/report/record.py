@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import hashlib
+from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,8 @@ from harness.report.spark import spark
 from plants import ready_plants
 
 MOST_SPARKS = 16
+MOST_BUILDS = 2
+BUILD_DIGITS = 16
 UNWRITTEN = ("", "1", "count")
 SWITCHED = ("bool", "permille", "count")
 
@@ -66,6 +69,7 @@ def about(record: RunRecord) -> Table:
         "device": f"{meta.device_name} {meta.device_version} on {meta.device}",
         "plant": f"{meta.plant}, seed {meta.seed}" + (f", {setup}" if setup else ""),
         "repeats": str(record.summary.end.repeats),
+        "build": ", ".join(builds(meta.firmware)) or "not known: the link names no file",
         "digest": digest or "none: the run has no end",
     }
     lines = Table.grid(padding=(0, 2, 0, 0))
@@ -75,6 +79,15 @@ def about(record: RunRecord) -> Table:
     for name, text in [*rows.items(), *(("note", note) for note in notes)]:
         lines.add_row(Text(name), Text(plain(text)))
     return lines
+
+
+def builds(firmware: Mapping[str, str]) -> Iterator[str]:
+    """The files of a build with the first digits of their SHA-256; several of one folder as one."""
+    if len(firmware) > MOST_BUILDS:
+        whole = hashlib.sha256("".join(f"{name} {firmware[name]}\n" for name in sorted(firmware)).encode())
+        yield f"{len(firmware)} files, together sha256 {whole.hexdigest()[:BUILD_DIGITS]}"
+        return
+    yield from (f"{name} sha256 {digest[:BUILD_DIGITS]}" for name, digest in firmware.items())
 
 
 def _parameters(meta: RunMeta) -> Iterator[str]:
