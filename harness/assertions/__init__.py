@@ -12,6 +12,7 @@ from .spec import DURATION_KEYS, KEYS, AssertionSpec, spec_of
 from .verdict import Outcome, Status, Verdict
 
 if TYPE_CHECKING:
+    from .anatomy import Anatomy, Course, dissect
     from .check import check_spec, named_signals
     from .expression import Expression, compile_expression
     from .grammar import ExpressionError
@@ -20,7 +21,9 @@ if TYPE_CHECKING:
 __all__ = [
     "DURATION_KEYS",
     "KEYS",
+    "Anatomy",
     "AssertionSpec",
+    "Course",
     "Expression",
     "ExpressionError",
     "Judge",
@@ -31,11 +34,14 @@ __all__ = [
     "check_spec",
     "compile_assertion",
     "compile_expression",
+    "dissect",
     "named_signals",
     "spec_of",
 ]
 
 _HOMES = {
+    "Anatomy": "anatomy",
+    "Course": "anatomy",
     "Expression": "expression",
     "ExpressionError": "grammar",
     "Judge": "monitor",
@@ -43,6 +49,7 @@ _HOMES = {
     "check_spec": "check",
     "compile_assertion": "monitor",
     "compile_expression": "expression",
+    "dissect": "anatomy",
     "named_signals": "check",
 }
 

@@ -8,7 +8,7 @@ from functools import partial
 from typing import Any
 
 from .build import Builder
-from .conditions import Less, Not
+from .conditions import Condition, Less, Not
 from .grammar import ExpressionError, near
 from .kinds import COUNT, Kind, kind_of, per_second, product
 from .names import Names
@@ -63,6 +63,18 @@ class FigureBuilder(Builder):
             self._refuse(tree, f"{name}() takes {takes}")
         build: Callable[..., tuple[Figure, Bound]] = getattr(self, f"_figure_{name}")
         return build(*given, partial(self._limit, bound, upper))
+
+    def arguments(self) -> list[Number | Condition]:
+        """What the figure is taken of: conditions, or numbers in the unit of the first."""
+        given = self._parsed("figure").children[1:]
+        if TAKES[str(self._parsed("figure").children[0])] is _CONDITION:
+            return [self._condition(tree) for tree in given]
+        numbers = [self._number(tree) for tree in given]
+        first = numbers[0].kind
+        return [
+            self._converted(number, first) if number.kind.same_measure(first) else number
+            for number in numbers
+        ]
 
     def counted(self, bound: str, upper: bool) -> tuple[Figure, Bound]:
         """How often the condition that the text states comes."""

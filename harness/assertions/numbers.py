@@ -99,6 +99,7 @@ class Linear(Number):
         self.kind = kind
         self.children = (inner,)
         self._inner, self._factor, self._offset = inner, factor, offset
+        self.negates = factor == -1.0 and offset == 0.0
         if inner.constant is not None:
             self.constant = self._of(inner.constant)
 
@@ -121,6 +122,7 @@ class Pair(Number):
         self.kind = kind
         self.children = (left, right)
         self._left, self._right = left, right
+        self.sign = sign
         self._join: Any = _JOINS[sign]
         self._bends = sign in ("min", "max")
         self._divides = sign == "/"

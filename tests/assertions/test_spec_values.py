@@ -11,7 +11,7 @@ from harness.assertions import spec_of
 from harness.scenario import load_scenario
 from harness.shipped import shipped
 
-FILES = sorted(shipped("scenarios").glob("*/f*.toml"))
+FILES = sorted(shipped("scenarios").glob("[a-q]*/f*.toml"))
 
 
 @pytest.mark.parametrize("path", FILES, ids=lambda path: path.stem)
