@@ -64,7 +64,8 @@ class ElectricKettle(Plant):
             net, "layer", kettle, volume_l=below, start=setup["kettle_start"],
             mixing=setup["layer_mixing"], overturn=setup["layer_overturn"], boiling=kettle.boiling,
         )  # fmt: skip
-        relay = Relay(net, "element", delay_ms=_DELAYS[net.choices["relay_kind"]])
+        delay_ms = _DELAYS[net.choices["relay_kind"]]
+        relay = Relay(net, "element", delay_ms=delay_ms, actuator="relay")
         offer_relay_faults(net, [relay])
         heater = Element(net, kettle, room, setup, lambda: relay.closed)
         self._offer(net, kettle, layer, room, below)

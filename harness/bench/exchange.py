@@ -271,10 +271,10 @@ class Exchange:
     def _disturb_plant(self, change: Change) -> None:
         disturbance, index = change.disturbance, change.index
         if change.starts:
-            begin = self.plant.begin_fault
-            self._tokens[index] = begin(disturbance.kind, disturbance.place, disturbance.sizes)
+            kind, place, sizes = disturbance.kind, disturbance.place, disturbance.sizes
+            self._tokens[index] = self.plant.begin_fault(kind, place, sizes, disturbance.ramp_ms)
         else:
-            self.plant.end_fault(self._tokens.pop(index))
+            self.plant.end_fault(self._tokens.pop(index), disturbance.fade_ms)
 
     def _set_panel(self, change: Change) -> None:
         self._panel_moved = True

@@ -2,12 +2,13 @@
 
 Names join by themselves where they are equal; a scenario's wiring says the rest. An actuator that nothing
 drives is refused unless the wiring lists it as unwired: a valve that can never open would pass every test.
-So is a fault of a probe that no input reads: it would never reach the device.
+So is a fault of a probe that no input reads, or of an actuator that nothing drives: the device would never
+meet it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -16,7 +17,7 @@ from harness.errors import FileMistakesError, Mistake
 from harness.line import Channel, Identity
 from harness.quantity import Quantity, QuantityError
 from harness.scenario import PanelValue, Scenario
-from plants import Plant, spelled
+from plants import Fault, Plant, spelled
 
 
 @dataclass(frozen=True)
@@ -140,18 +141,19 @@ class _Joiner:
                     f'Wire one to it under [wiring.outputs], or list it: unwired = ["{name}"].',
                 )
 
-    def disturbed(self, read: Iterable[str]) -> None:
-        """Note the disturbances of probes of which the device reads none."""
-        probes = {probe.name for probe in self.plant.probes}
+    def disturbed(self, read: Iterable[str], driven: Iterable[str]) -> None:
+        """Note the disturbances of probes of which the device reads none, and of what it does not drive."""
+        faults = {fault.kind: fault for fault in self.plant.faults}
         for disturbance in self.scenario.disturbances:
-            struck = probes.intersection((disturbance.place or "").split("+"))
-            if struck and struck.isdisjoint(read):
-                names = " and ".join(f'"{name}"' for name in sorted(struck))
-                what = (
-                    f"{disturbance.kind} {disturbance.place} reaches nothing: no input of the device reads "
-                    f"{names}. Wire one to it under [wiring.inputs], or leave this scenario out."
-                )
-                self.mistakes.append(Mistake(self.scenario.file, disturbance.line, what))
+            fault = faults.get(disturbance.kind)
+            if fault is not None:
+                why = _out_of_reach(fault, disturbance.place, set(read), self._not_driven(driven))
+                place = f" {disturbance.place}" if disturbance.place else ""
+                what = f"{disturbance.kind}{place} reaches nothing: {why}, or leave this scenario out."
+                self.mistakes += [Mistake(self.scenario.file, disturbance.line, what)] if why else []
+
+    def _not_driven(self, driven: Iterable[str]) -> set[str]:
+        return {actuator.name for actuator in self.plant.actuators} - set(driven)
 
     def panel(self, fed: Iterable[str]) -> dict[str, Channel]:
         taken = set(fed)
@@ -173,6 +175,18 @@ class _Joiner:
                 except QuantityError as error:
                     self.mistakes.append(Mistake(self.scenario.file, value.line, f"panel {name}: {error}"))
         return free
+
+
+def _out_of_reach(fault: Fault, place: str | None, read: Set[str], idle: Set[str]) -> str:
+    """Why the device cannot meet a fault at a place, and how to mend that; empty if it can."""
+    struck = set((place or "").split("+")) if fault.probes else set()
+    if struck and struck.isdisjoint(read):
+        names = " and ".join(f'"{name}"' for name in sorted(struck))
+        return f"no input of the device reads {names}. Wire one to it under [wiring.inputs]"
+    actuator = fault.actuator(place)
+    if actuator in idle:
+        return f'no output of the device drives "{actuator}". Wire one to it under [wiring.outputs]'
+    return ""
 
 
 def panel_wire(value: PanelValue, channel: Channel) -> int:
@@ -208,12 +222,14 @@ def join(scenario: Scenario, identity: Identity, plant: Plant) -> Joined:
     ------
     FileMistakesError
         With every mistake at once: unknown names, units that do not fit, undriven actuators, disturbances
-        of probes that the device does not read.
+        of probes that the device does not read and of actuators that it does not drive.
     """
     joiner = _Joiner(scenario, identity, plant)
     probes = joiner.probes()
     drives = joiner.drives()
-    joiner.disturbed({probe.probe for probe in probes})
+    joiner.disturbed(
+        {probe.probe for probe in probes}, {plant.actuators[drive.actuator].name for drive in drives}
+    )
     panel = joiner.panel(probe.channel.name for probe in probes)
     if joiner.mistakes:
         raise FileMistakesError(joiner.mistakes)

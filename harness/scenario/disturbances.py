@@ -65,6 +65,8 @@ class DisturbanceReader:
             text=table.text,
             repeat_every_ms=table.repeat_every or 0,
             times=self._times(table),
+            ramp_ms=table.ramp or 0,
+            fade_ms=table.fade or 0,
             line=self._findings.places.key(path),
         )
 
@@ -90,10 +92,13 @@ class DisturbanceReader:
 
     def _unknown_kind(self, kind: str) -> str:
         known = [*self._faults, *BENCH_KINDS]
+        name, others = self._plant.name if self._plant else "", _plants_with(kind)
+        every = f"For {name} there are: {', '.join(sorted(known))}"
+        if others:
+            return f"{quoted(kind)} happens on {' and '.join(others)}, not on {name}. {every}"
         near = nearest(kind, known)
         guess = f', did you mean "{near}"?' if near else "."
-        name = self._plant.name if self._plant else ""
-        return f"unknown kind {quoted(kind)}{guess} For {name} {listed(sorted(known))}"
+        return f"unknown kind {quoted(kind)}{guess} {every}"
 
     def _read_bench_kind(self, kind: BenchKind, raw: Raw, path: KeyPath) -> dict[str, PanelValue]:
         known = ["kind", "at", "when", "repeat_every", "times"]
@@ -142,6 +147,11 @@ class DisturbanceReader:
                     self._findings.at_value((*path, size.name), f"{size.name}: {error}")
         return sizes
 
+    def _no_ramp(self, kind: str, key: str) -> str:
+        growing = listed(sorted(fault.kind for fault in self._faults.values() if fault.ramps))
+        why = f'"{kind}" has no size that grows from nothing'
+        return f'"{key}" does not fit: {why}; of kinds that have one {growing}'
+
     def _not_of(self, kind: str, key: str, known: list[str], path: KeyPath) -> str:
         if key in ("for", "until"):
             return f'"{key}" does not fit: "{kind}" happens at one moment. Leave it out'
@@ -162,7 +172,13 @@ class DisturbanceReader:
         known = {size.name: size for size in fault.sizes}
         sizes = {size.name: size.default for size in fault.sizes}
         fits = [name for name in _KEYS if name not in ("panel", "text")]
+        for key in ("ramp", "fade") if not fault.ramps else ():
+            fits.remove(key)
+            if key in raw:
+                self._findings.at_key((*path, key), self._no_ramp(fault.kind, key))
         for key in raw:
+            if key in ("ramp", "fade"):
+                continue
             if key not in known and key not in fits:
                 offered = [name for name in fits if fault.places or name != "place"]
                 self._findings.at_key((*path, key), self._not_of(fault.kind, key, [*offered, *known], path))
@@ -199,6 +215,8 @@ class DisturbanceReader:
                 yield "until", f"until: is after the end of the run ({spell(length_ms)}). Leave it out"
         if table.at is not None and table.until is not None and table.until <= table.at:
             yield "until", f"until: is not after the start ({spell(table.at)}). End later"
+        if table.fade is not None and table.for_ is None and table.until is None:
+            yield "fade", 'fade: needs "for" or "until"; without an end there is nothing to fade'
         if every is None and table.times is not None:
             yield "times", 'times: needs "repeat_every" too, such as repeat_every = "2 min"'
         if every is not None:
@@ -212,10 +230,20 @@ class DisturbanceReader:
             yield "repeat_every", 'repeat_every: goes with "for", not with "until"'
         elif (kind is None or (kind.lasting and not kind.instant)) and table.for_ is None:
             yield "repeat_every", 'repeat_every: needs "for", or the second start finds the first still there'
-        if table.for_ is not None and table.for_ > every:
-            yield "repeat_every", f"repeat_every: is shorter than one time lasts ({spell(table.for_)})"
+        lasts = (table.for_ or 0) + (table.fade or 0)
+        if lasts > every:
+            yield "repeat_every", f"repeat_every: is shorter than one time lasts ({spell(lasts)})"
         if self._times(table) > 10_000:
             yield "repeat_every", "repeat_every: gives more than 10000 starts. Make it longer, or state times"
+
+
+def _plants_with(kind: str) -> list[str]:
+    """The ready plants on which a kind can happen."""
+    from plants import ready_plants
+
+    return [
+        name for name, plant in ready_plants().items() if any(fault.kind == kind for fault in plant.faults)
+    ]
 
 
 def spell(ms: int) -> str:

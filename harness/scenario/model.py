@@ -56,7 +56,8 @@ class Disturbance:
 
     It starts at `at_ms`, or at the first moment that `when` holds (exactly one is given). It ends
     `for_ms` after its start or at `end_ms`; with neither it lasts to the end of the run, or has no
-    duration at all (`type`).
+    duration at all (`type`). A fault's sizes grow in `ramp_ms` from its start and fade in `fade_ms` after its
+    end.
 
     Attributes
     ----------
@@ -82,6 +83,8 @@ class Disturbance:
     text: str = ""
     repeat_every_ms: int = 0
     times: int = 1
+    ramp_ms: int = 0
+    fade_ms: int = 0
     line: int = 0
 
 

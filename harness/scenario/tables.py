@@ -185,6 +185,8 @@ class DisturbanceTable(BaseModel):
     when: Expression | None = None
     for_: Span | None = Field(None, alias="for")
     until: Moment | None = None
+    ramp: Span | None = None
+    fade: Span | None = None
     repeat_every: Span | None = None
     times: Annotated[int, BeforeValidator(_whole(2, 10_000))] | None = None
     panel: Any = None

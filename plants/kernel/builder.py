@@ -77,7 +77,7 @@ class Builder(Network):
         self.stale = self.unsettled = False
         self.touchy: list[Callable[[], bool]] = []
         self.told: list[str] = []
-        self.acted: set[str] = set()
+        self.acted: set[tuple[str, str | None]] = set()
         self.stepper: Stepper | None = None
         self.input_values: list[tuple[Slot, Callable[[], float]]] = []
         self.signals: list[SignalEntry] = []
@@ -95,9 +95,9 @@ class Builder(Network):
         """Report an event of the plant; it is passed on once it has taken effect."""
         self.told.append(text)
 
-    def acts(self, kind: str) -> None:
+    def acts(self, kind: str, place: str | None = None) -> None:
         """Say that a fault that lurked has found something to act on."""
-        self.acted.add(kind)
+        self.acted.add((kind, place))
 
     def x(self, slot: Slot) -> float:
         """The present value of a state or input."""

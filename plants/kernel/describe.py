@@ -66,7 +66,7 @@ class Actuator:
 
 @dataclass(frozen=True)
 class FaultSize:
-    """One size of a fault."""
+    """One size of a fault. `nothing`: the value at which it has no effect, from which a ramp begins."""
 
     name: str
     unit: str
@@ -74,6 +74,7 @@ class FaultSize:
     low: float
     high: float
     about: str
+    nothing: float | None = None
 
 
 @dataclass(frozen=True)
@@ -82,6 +83,9 @@ class Fault:
 
     One that `lurks` has no effect by itself: it waits for something to act on, a flame to put out, a valve
     that is told to move. Its part says when it has acted.
+
+    `actuators` are those behind which it sits, one for each place, or one; with nothing that drives it such a
+    fault shows nothing. `probes` says that its places are probes.
     """
 
     kind: str
@@ -90,6 +94,19 @@ class Fault:
     about: str
     hazard: str
     lurks: bool = False
+    actuators: tuple[str, ...] = ()
+    probes: bool = False
+
+    def actuator(self, place: str | None) -> str:
+        """The actuator behind which it sits at a place; empty if there is none."""
+        if len(self.actuators) > 1 and place is not None:
+            return self.actuators[self.places.index(place)]
+        return self.actuators[0] if self.actuators else ""
+
+    @property
+    def ramps(self) -> bool:
+        """Whether it has a size that can grow from nothing."""
+        return any(size.nothing is not None for size in self.sizes)
 
 
 def unknown(where: str, what: str, name: str, known: Iterable[str]) -> ValueError:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any, ClassVar, Generic, TypeVar
 
 from plants.kernel.balance import Balance, balance_of
@@ -22,6 +23,7 @@ from plants.kernel.describe import (
 )
 from plants.kernel.events import NEVER
 from plants.kernel.noise import NORMAL, noise_lines, noise_text
+from plants.kernel.ramp import Ramp, at_share
 from plants.kernel.stepping import Stepper
 
 LONGEST_STEP_MS = 250
@@ -90,8 +92,11 @@ class Plant:
         }
         self._commanded = [0.0] * len(net.actuators)
         self._active: dict[int, ActiveFault] = {}
+        self._full: dict[int, dict[str, float]] = {}
+        self._ramps: dict[int, Ramp] = {}
         self._last_token = 0
-        self._lurking: set[str] = set()
+        self._lurking: set[tuple[str, str | None]] = set()
+        net.queue.handle("fault ramps", self._ramp_on)
         self._short_until_ms = 0
         self._start = self._stepper.now
         self._sample = self._compile_sample()
@@ -220,8 +225,12 @@ class Plant:
 
     # faults
 
-    def begin_fault(self, kind: str, place: str | None, sizes: Mapping[str, float]) -> int:
+    def begin_fault(
+        self, kind: str, place: str | None, sizes: Mapping[str, float], ramp_ms: int = 0
+    ) -> int:
         """Let a fault begin now; returns the token that ends it.
+
+        Its sizes grow from nothing in `ramp_ms`, those that can.
 
         Raises
         ------
@@ -241,27 +250,50 @@ class Plant:
         whole = complete(f"{self.name}: {kind}", "size", fault.sizes, sizes)
         self._last_token += 1
         if fault.lurks:
-            self._lurking.add(kind)
-        self._active[self._last_token] = ActiveFault(kind, place, whole)
-        self._change_fault(kind)
-        return self._last_token
+            self._lurking.add((kind, place))
+        token = self._last_token
+        self._full[token] = whole
+        self._active[token] = ActiveFault(kind, place, whole)
+        self._ramps[token] = Ramp(self.time_ms, ramp_ms, 0.0, 1.0)
+        self._change_fault(token)
+        return token
 
     def idle_faults(self) -> list[str]:
-        """Kinds of faults that began and had nothing to act on so far, by name."""
-        return sorted(self._lurking - self._net.acted)
+        """Faults that began and had nothing to act on so far: kinds, each with its place if it has one."""
+        idle = self._lurking - self._net.acted
+        return sorted(f"{kind} {place}" if place else kind for kind, place in idle)
 
-    def end_fault(self, token: int) -> None:
-        """Let a fault end now; one that has ended already is ignored."""
-        ended = self._active.pop(token, None)
-        if ended is not None:
-            self._change_fault(ended.kind)
+    def end_fault(self, token: int, fade_ms: int = 0) -> None:
+        """Let a fault end now, or fade to nothing in `fade_ms`; one that has ended already is ignored."""
+        if token in self._active:
+            ramp = self._ramps.get(token)
+            reached = ramp.share(self.time_ms) if ramp else 1.0
+            self._net.queue.cancel(ramp.event if ramp else 0)
+            self._ramps[token] = Ramp(self.time_ms, fade_ms, reached, 0.0)
+            self._change_fault(token)
 
-    def _change_fault(self, kind: str) -> None:
-        active = [fault for fault in self._active.values() if fault.kind == kind]
-        for entry in self._net.faults:
-            if entry.fault.kind == kind:
-                entry.change(active)
+    def _change_fault(self, token: int) -> None:
+        self._net.queue.now_ms = self.time_ms
+        self._ramp_on(float(token))
         self._settle(changed=True)
+
+    def _ramp_on(self, number: float) -> None:
+        """Take over the sizes that a fault has reached, and plan the next step of its ramp."""
+        token, now_ms, queue = int(number), self._net.queue.now_ms, self._net.queue
+        ramp, fault = self._ramps[token], self._active[token]
+        entries = [entry for entry in self._net.faults if entry.fault.kind == fault.kind]
+        sizes = at_share(entries[0].fault.sizes, self._full[token], ramp.share(now_ms))
+        self._active[token] = ActiveFault(fault.kind, fault.place, sizes)
+        if not ramp.over(now_ms):
+            event = queue.after(ramp.wait_ms(now_ms), "fault ramps", number)
+            self._ramps[token] = replace(ramp, event=event)
+        else:
+            del self._ramps[token]
+            if not ramp.end:
+                del self._active[token], self._full[token]
+        active = [each for each in self._active.values() if each.kind == fault.kind]
+        for entry in entries:
+            entry.change(active)
 
     # keeping
 
@@ -272,14 +304,16 @@ class Plant:
             self.time_ms, self._stepper.z.copy(), net.queue.save(), [part.save() for part in net.parts],
             list(self._commanded), dict(self._active), self._last_token,
             self._next_ms, self._cap_ms, net.stale, self._short_until_ms, set(self._lurking), set(net.acted),
+            dict(self._full), dict(self._ramps),
         )  # fmt: skip
 
     def restore(self, saved: Any) -> None:
         """Go back to a saved state, exactly."""
         net = self._net
         self.time_ms, z, queue, parts, self._commanded, active, self._last_token = saved[:7]
-        self._next_ms, self._cap_ms, net.stale, self._short_until_ms, lurking, acted = saved[7:]
+        self._next_ms, self._cap_ms, net.stale, self._short_until_ms, lurking, acted = saved[7:13]
         self._lurking, net.acted = set(lurking), set(acted)
+        self._full, self._ramps = dict(saved[13]), dict(saved[14])
         net.queue.restore(queue)
         for part, state in zip(net.parts, parts, strict=True):
             part.restore(state)

@@ -30,11 +30,13 @@ _NEVER_MS = -(2**40)
 _LOCKED = Fault(
     "compressor-locked", (), (), "a seized bearing or a dead start capacitor: the rotor does not turn",
     "no cooling while the motor is heated through until its overload trips, over and over",
+    lurks=True, actuators=("cooler",),
 )  # fmt: skip
 _LEAKED = Fault(
     "refrigerant-lost", (),
-    (FaultSize("fraction", "%", 30.0, 0.0, 100.0, "share of the cooling that is left"),),
+    (FaultSize("fraction", "%", 30.0, 0.0, 100.0, "share of the cooling that is left", nothing=100.0),),
     "a leak: the compressor runs and hardly cools", "it runs for ever and the beer warms all the same",
+    lurks=True, actuators=("cooler",),
 )  # fmt: skip
 
 
@@ -88,6 +90,8 @@ class Compressor(Part):
         net.fault(_LEAKED, self._leak)
 
     def _gain(self) -> float:
+        if self.turning and self._left < 1.0:
+            self._net.acts("refrigerant-lost")
         return self._slope * self._left if self.turning else 0.0
 
     @property
@@ -139,6 +143,8 @@ class Compressor(Part):
 
     def _lock(self, text: str) -> None:
         if text:
+            if self._seized:
+                self._net.acts("compressor-locked")
             self._warm()
             self.locked = True
             self.locked_starts += 1

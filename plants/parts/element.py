@@ -31,11 +31,13 @@ _RENEW, _WATCH_K, _WATCH_MS = 0.02, 150.0, 100
 _OPEN = Fault(
     "element-open", (), (), "a burnt-out wire or a loose terminal: no current",
     "the controller drives, nothing warms: it must not wind up, and must say so",
+    lurks=True, actuators=("relay",),
 )  # fmt: skip
 _LOW = Fault(
     "low-supply-voltage", (),
-    (FaultSize("voltage", "%", 75.0, 10.0, 120.0, "of what the supply should give"),),
+    (FaultSize("voltage", "%", 75.0, 10.0, 120.0, "of what the supply should give", nothing=100.0),),
     "a long thin cable, or too much else on the line", "heating takes far longer; a boil is never reached",
+    lurks=True, actuators=("relay",),
 )  # fmt: skip
 
 
@@ -105,6 +107,10 @@ class Element(Part):
 
     def watts(self) -> float:
         """Power now [W]."""
+        if self._broken and self._closed():
+            self._net.acts("element-open")
+        if self._supply != 1.0 and self.current:
+            self._net.acts("low-supply-voltage")
         return self._watts * (self._volts * self._supply) ** 2 if self.current else 0.0
 
     def covered(self, kg: float) -> float:

@@ -200,6 +200,8 @@ class GasBurner(Part):
 
     def _changed(self) -> None:
         """Take over a flow of gas, or a pilot, that has changed."""
+        if self._pressure < 1.0 and self._share():
+            self._net.acts("low-gas-pressure")
         if self._share() < self._least:
             self._put_out("flame out: no gas" if not self._share() else "flame out: too little gas")
         self._try_light()
@@ -302,8 +304,10 @@ class GasBurner(Part):
         self._weakened = bool(active)
         self._weak = min((a.sizes["heat"] for a in active), default=100.0) / 100.0
         sizes = active[-1].sizes if active else {"seen": 0.0, "unseen": 0.0}
-        self._flicker = (round(sizes["seen"] * 1000), round(sizes["unseen"] * 1000))
-        self._flame_changed()
+        flicker = (round(sizes["seen"] * 1000), round(sizes["unseen"] * 1000))
+        if flicker != self._flicker:  # else it is a ramp of the heat: the signal goes on as it was
+            self._flicker = flicker
+            self._flame_changed()
 
     def _starve(self, active: Sequence[ActiveFault]) -> None:
         self._pressure = sqrt(min((a.sizes["pressure"] for a in active), default=100.0) / 100.0)

@@ -15,7 +15,8 @@ _OPEN = (
     "full demand without effect: the controller must notice and say so",
 )  # fmt: skip
 _WORN = (
-    "element-worn", (FaultSize("fraction", "%", 75.0, 10.0, 100.0, "share of the power that is left"),),
+    "element-worn",
+    (FaultSize("fraction", "%", 75.0, 10.0, 100.0, "share of the power that is left", nothing=100.0),),
     "the wire's resistance has risen with its age, or the mains is low",
     "a ramp that can no longer be followed: a firing that never ends",
 )  # fmt: skip
@@ -27,13 +28,17 @@ class Heater(Part):
     saved = ("_broken", "_share")
 
     def __init__(self, net: Builder, name: str, into: Place, watts: float, relay: Relay) -> None:
-        self.name, self._full, self._relay = name, watts, relay
+        self.name, self.actuator, self._net = name, relay.actuator, net
+        self._full, self._relay = watts, relay
         self._broken, self._share = False, 1.0
         self.heat = net.heat_source(f"{name} heat", into, self.watts)
         net.parts.append(self)
 
     def watts(self) -> float:
         """Heat now [W]."""
+        for kind, failed in (("element-open", self._broken), ("element-worn", self._share < 1.0)):
+            if failed and self._relay.closed:
+                self._net.acts(kind, self.name)
         return self._full * self._share if self._relay.closed and not self._broken else 0.0
 
     def break_wire(self, active: Sequence[ActiveFault]) -> None:
@@ -49,6 +54,7 @@ class Heater(Part):
 def offer_heater_faults(net: Builder, heaters: Sequence[Heater]) -> None:
     """Add the faults of all heaters of a plant, each in its place."""
     places = tuple(heater.name for heater in heaters)
+    behind = tuple(heater.actuator for heater in heaters)
 
     def break_wires(active: Sequence[ActiveFault]) -> None:
         for heater in heaters:
@@ -59,4 +65,4 @@ def offer_heater_faults(net: Builder, heaters: Sequence[Heater]) -> None:
             heater.wear(active)
 
     for (kind, sizes, about, hazard), change in ((_OPEN, break_wires), (_WORN, wear)):
-        net.fault(Fault(kind, places, sizes, about, hazard), change)
+        net.fault(Fault(kind, places, sizes, about, hazard, True, behind), change)

@@ -18,16 +18,17 @@ _FAULTS = (
      "the loop no longer sees what it heats"),
     ("probe-out-of-well", (), "the probe has slipped out of its well and hangs in the room",
      "the loop heats the tank to reach a temperature that it does not measure"),
-    ("probe-offset", (FaultSize("offset", "K", -5.0, -200.0, 200.0, "added to the true value"),),
+    ("probe-offset", (FaultSize("offset", "K", -5.0, -200.0, 200.0, "added to the true value", nothing=0.0),),
      "lead resistance, poor calibration, a probe that touches the wall",
      "all limits on this probe are off by so much"),
     ("probe-drift", (FaultSize("rate", "K/h", -10.0, -1000.0, 1000.0, "growth of the error"),),
      "moisture creeping into the sensor", "an error that grows too slowly for a rate check"),
-    ("probe-noise", (FaultSize("sigma", "K", 2.0, 0.0, 50.0, "standard deviation of one reading"),),
+    ("probe-noise",
+     (FaultSize("sigma", "K", 2.0, 0.0, 50.0, "standard deviation of one reading", nothing=0.0),),
      "a burst of noise from a motor, an igniter or a loose screen",
      "a limit or a rate check that trips, or never does, by one wild reading"),
     ("probe-spikes",
-     (FaultSize("height", "K", 50.0, -500.0, 500.0, "added while a spike lasts"),
+     (FaultSize("height", "K", 50.0, -500.0, 500.0, "added while a spike lasts", nothing=0.0),
       FaultSize("every", "s", 10.0, 0.1, 3600.0, "mean time from one spike to the next"),
       FaultSize("length", "s", 0.1, 0.001, 10.0, "how long one lasts")),
      "a loose contact or the igniter's spark picked up by the cable",
@@ -50,10 +51,11 @@ def offer_probe_faults(net: Builder, probes: Sequence[Thermometer]) -> None:
     """Add the faults of all temperature probes of a plant."""
     places = tuple(probe.name for probe in probes)
     for kind, sizes, about, hazard in _FAULTS:
-        net.fault(Fault(kind, places, sizes, about, hazard), _changer(kind, probes))
+        net.fault(Fault(kind, places, sizes, about, hazard, probes=True), _changer(kind, probes))
     pairs = tuple(f"{one}+{other}" for one, other in combinations(places, 2))
     if pairs:
-        net.fault(Fault("probes-swapped", pairs, (), *_SWAPPED), _changer("probes-swapped", probes))
+        swapped = Fault("probes-swapped", pairs, (), *_SWAPPED, probes=True)
+        net.fault(swapped, _changer("probes-swapped", probes))
     for probe in probes:
         probe.siblings = {each.name: each for each in probes}
 

@@ -29,6 +29,8 @@ _STUCK = Fault(
 class Relay(Part):
     """A contact; `changed` is called whenever it has opened or closed.
 
+    `actuator` is the plant's actuator that commands it, if that has another name.
+
     Attributes
     ----------
     commanded, closed : what is asked for, and what holds.
@@ -39,9 +41,10 @@ class Relay(Part):
 
     def __init__(
         self, net: Builder, name: str, changed: Callable[[], None] | None = None,
-        delay_ms: int = MECHANICAL_MS,
+        delay_ms: int = MECHANICAL_MS, actuator: str = "",
     ) -> None:  # fmt: skip
         self.name, self._net, self._changed, self._delay_ms = name, net, changed, delay_ms
+        self.actuator = actuator or name
         self.commanded = self.closed = self._welded = self._stuck = False
         self.operations = self._change = 0
         net.parts.append(self)
@@ -61,6 +64,10 @@ class Relay(Part):
     def _plan(self) -> None:
         self._net.queue.cancel(self._change)
         wanted = self._welded or (self.commanded and not self._stuck)
+        if self._welded and not self.commanded:
+            self._net.acts("relay-welded-on", self.name)
+        if self._stuck and self.commanded:
+            self._net.acts("relay-stuck-off", self.name)
         if wanted != self.closed:
             self._change = self._net.queue.after(self._delay_ms, f"{self.name} relay", float(wanted))
 
@@ -75,6 +82,7 @@ class Relay(Part):
 def offer_relay_faults(net: Builder, relays: Sequence[Relay]) -> None:
     """Add the faults of all relays of a plant, each in its place."""
     places = tuple(relay.name for relay in relays)
+    behind = tuple(relay.actuator for relay in relays)
 
     def weld(active: Sequence[ActiveFault]) -> None:
         for relay in relays:
@@ -85,4 +93,4 @@ def offer_relay_faults(net: Builder, relays: Sequence[Relay]) -> None:
             relay.fail(stuck=any(fault.place == relay.name for fault in active))
 
     for fault, change in ((_WELDED, weld), (_STUCK, stick)):
-        net.fault(Fault(fault.kind, places, (), fault.about, fault.hazard), change)
+        net.fault(Fault(fault.kind, places, (), fault.about, fault.hazard, True, behind), change)

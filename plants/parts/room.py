@@ -17,7 +17,7 @@ from plants.parts.part import Part
 _CALM, _PER_SPEED = 5.7, 3.8
 
 _DRAUGHT = Fault(
-    "draught", (), (FaultSize("speed", "m/s", 2.0, 0.1, 5.0, "of the air over the vessels"),),
+    "draught", (), (FaultSize("speed", "m/s", 2.0, 0.1, 5.0, "of the air over the vessels", nothing=0.0),),
     "a door or a fan: air blows over the vessels",
     "more loss than the controller was tuned for; the hold droops or the heat never suffices",
 )  # fmt: skip

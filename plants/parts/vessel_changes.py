@@ -28,7 +28,7 @@ _POURED = (
     "the loop answers a sudden drop with full heat and overshoots; a rate check may take it for a bad probe",
 )  # fmt: skip
 _RUN_OFF = (
-    (FaultSize("flow", "L/min", 3.0, 0.05, 30.0, "that runs off"),
+    (FaultSize("flow", "L/min", 3.0, 0.05, 30.0, "that runs off", nothing=0.0),
      FaultSize("down_to", "L", 2.0, 1.0, 300.0, "content at which nothing more runs off")),
     "a tap left open, a hose that has come off, a transfer to another vessel",
     "the same heat on ever less water; probes and elements come to hang in the air",
@@ -42,12 +42,13 @@ _LID = (
 class Filling(Part):
     """Water that flows into one vessel or out of it."""
 
-    saved = ("_pours", "_begun", "_wanted", "_leak", "_down_kg", "_drained")
+    saved = ("_pours", "_begun", "_wanted", "_leak", "_down_kg", "_drained", "_told")
 
     def __init__(self, net: Builder, vessel: Vessel) -> None:
         self._net, self._vessel = net, vessel
         self._pours: list[tuple[int, float, float]] = []
         self._begun, self._wanted, self._leak, self._down_kg, self._drained = 0, 0.0, 0.0, 0.0, 0
+        self._told = False
         water, heat = net.input(f"{vessel.name} filled", 0.0), net.input(f"{vessel.name} fill heat", 0.0)
         net.input_values.append((water, lambda: sum(pour[1] for pour in self._pours) - self._leak))
         net.input_values.append((heat, lambda: sum(pour[1] * pour[2] for pour in self._pours)))
@@ -88,7 +89,9 @@ class Filling(Part):
         if self._leak:
             wait_ms = ceil(over / self._leak * 1000.0)
             self._drained = self._net.queue.after(wait_ms, f"{self._vessel.name} drained")
-        elif self._wanted:
+            self._told = False
+        elif self._wanted and not self._told:
+            self._told = True
             self._net.tell(f"{self._vessel.name}: nothing more runs off")
 
 

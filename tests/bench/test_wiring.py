@@ -144,6 +144,23 @@ def test_a_fault_of_a_probe_that_no_input_reads_is_refused(
     assert '"limit"' in found
 
 
+def test_a_fault_of_an_actuator_that_nothing_drives_is_refused() -> None:
+    faults = (Disturbance("pump-stops", at_ms=0, line=9), Disturbance("flame-lost", at_ms=0, line=12))
+    wiring = Wiring({}, {}, ("pump",))
+    outputs = tuple(channel for channel in OUTPUTS if channel.name != "pump")
+    (found,) = mistakes(scenario(disturbances=faults, wiring=wiring), Identity("fw", "1", INPUTS, outputs))
+    assert found == (
+        's.toml:9: pump-stops reaches nothing: no output of the device drives "pump". '
+        "Wire one to it under [wiring.outputs], or leave this scenario out."
+    )
+
+
+def test_a_vessel_with_a_probes_name_is_no_probe() -> None:
+    chosen = scenario(disturbances=(Disturbance("lid-off", place="liquor", at_ms=0, line=9),))
+    inputs = tuple(channel for channel in INPUTS if channel.name != "liquor")
+    join(chosen, Identity("fw", "1", inputs, OUTPUTS), plant())
+
+
 @pytest.mark.parametrize("unit", ["count", "permille", "ms"])
 def test_a_part_of_a_count_is_refused(unit: str) -> None:
     channel = Channel(1, "mode", unit)

@@ -4,9 +4,7 @@ from types import SimpleNamespace as Record
 
 import pytest
 
-
-def _size(name, unit, default, low, high):
-    return Record(name=name, unit=unit, default=default, low=low, high=high, about="")
+from plants import Fault, FaultSize
 
 
 class Kettle:
@@ -44,20 +42,20 @@ class Kettle:
         Record(name="igniter", unit="bool", about=""),
     )
     faults = (
-        Record(kind="flame-lost", places=(), sizes=(), about="", hazard=""),
-        Record(
-            kind="slow-to-light", places=(), sizes=(_size("delay", "s", 6.0, 0.0, 60.0),), about="", hazard=""
-        ),
-        Record(kind="probe-open", places=("liquor", "limit"), sizes=(), about="", hazard=""),
-        Record(
-            kind="probe-drift",
-            places=("liquor", "limit"),
-            sizes=(_size("offset", "K", 5.0, -50.0, 50.0), _size("ramp", "K/min", 0.5, 0.0, 10.0)),
-            about="",
-            hazard="",
+        Fault("flame-lost", (), (), "", ""),
+        Fault("slow-to-light", (), (FaultSize("delay", "s", 6.0, 0.0, 60.0, "", nothing=0.0),), "", ""),
+        Fault("probe-open", ("liquor", "limit"), (), "", ""),
+        Fault(
+            "probe-drift",
+            ("liquor", "limit"),
+            (
+                FaultSize("offset", "K", 5.0, -50.0, 50.0, "", nothing=0.0),
+                FaultSize("growth", "K/min", 0.5, 0.0, 10.0, ""),
+            ),
+            "",
+            "",
         ),
     )
-
 
     def __init__(self, setup):
         if setup.get("liquor_kind") == "ntc" and "emissivity" in setup:

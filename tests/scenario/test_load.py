@@ -69,7 +69,7 @@ def test_the_disturbances(whole):
             place="limit",
             at_ms=480_000,
             end_ms=720_000,
-            sizes={"offset": pytest.approx(5.0), "ramp": 0.5},
+            sizes={"offset": pytest.approx(5.0), "growth": 0.5},
             line=32,
         ),
         Disturbance(

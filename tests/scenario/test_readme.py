@@ -10,7 +10,7 @@ from harness.shipped import shipped
 from plants import ready_plants
 
 TEXT = (shipped("scenarios") / "README.md").read_text()
-EXAMPLE, WIRING, REQUIRE, OWN_SET = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
+EXAMPLE, WIRING, RAMP, REQUIRE, OWN_SET = re.findall(r"```toml\n(.*?)```", TEXT, re.DOTALL)
 
 
 def section(title):
@@ -22,6 +22,13 @@ def test_the_example_is_a_scenario_of_a_ready_plant():
     scenario = parse_scenario(EXAMPLE, "README.md")
     assert scenario.title == "Pump stops while the mash is heated"
     assert [one.kind for one in scenario.disturbances] == ["pump-stops", "set-panel"]
+
+
+def test_the_ramp_is_one():
+    example = parse_scenario(EXAMPLE.replace("[[assertion]]", RAMP + "[[assertion]]"), "README.md")
+    (draught,) = (one for one in example.disturbances if one.kind == "draught")
+    assert (draught.ramp_ms, draught.for_ms, draught.fade_ms) == (60_000, 300_000, 120_000)
+    assert draught.sizes == {"speed": 3.0}
 
 
 def test_the_wiring_is_one(plants):
