@@ -47,14 +47,9 @@ def plant_sheet(plant: type[Plant]) -> Iterator[RenderableType]:
     yield _section("actuators, for device outputs")
     yield _table(("name", "unit", "about"), ((a.name, a.unit, a.about) for a in plant.actuators))
     yield _section("disturbances, by kind")
-    rows = ((f.kind, ", ".join(f.places) or "-", f"{f.about}{_sizes(f)}") for f in plant.faults)
-    yield _table(("kind", "place", "about"), rows)
+    yield _table(("kind", "place", "about"), map(_kind, plant.faults))
     yield _section("disturbances of the panel, the line and the device, with every plant")
-    common = (
-        (k.kind, ", ".join(k.places) or "-", f"{k.about}{_sizes(k)}\nhazard: {k.hazard}")
-        for k in BENCH_KINDS.values()
-    )
-    yield _table(("kind", "place", "about"), common)
+    yield _table(("kind", "place", "about"), map(_kind, BENCH_KINDS.values()))
 
 
 def _parameter(item: Parameter) -> tuple[str, str, str, str]:
@@ -66,9 +61,15 @@ def _choice(item: Choice) -> tuple[str, str, str, str]:
     return item.name, item.default, ", ".join(item.options[1:]), f"{item.about} ({item.source})"
 
 
-def _sizes(fault: Fault | BenchKind) -> str:
-    lines = (f"{s.name}: {number(s.default)} {s.unit}, {_range(s)}; {s.about}" for s in fault.sizes)
-    return "".join(f"\n{line}" for line in lines)
+def _kind(fault: Fault | BenchKind) -> tuple[str, str, str]:
+    lines = [f"{s.name}: {number(s.default)} {s.unit}, {_range(s)}; {s.about}{_ramp(s)}" for s in fault.sizes]
+    about = "\n".join((fault.about, *lines, f"hazard: {fault.hazard}"))
+    return fault.kind, ", ".join(fault.places) or "-", about
+
+
+def _ramp(size: FaultSize | BenchSize) -> str:
+    nothing = getattr(size, "nothing", None)
+    return "" if nothing is None else f" (ramps from {number(nothing)})"
 
 
 def _range(item: Parameter | FaultSize | BenchSize) -> str:
