@@ -9,7 +9,10 @@ from typing import TYPE_CHECKING
 
 from harness.assertions.verdict import Status
 from harness.bench.result import EXIT_CODE, RunResult
+from harness.cli.books import Books
 from harness.cli.outcome import Outcome, Outcomes, RunScenario, play_one, stopped
+from harness.cli.result_files import ResultFiles
+from harness.errors import UnlitError
 from harness.logbook import Logbook
 from harness.report.block import run_block
 from harness.report.console import console
@@ -44,6 +47,7 @@ class Session:
     """Plays scenarios against one device and prints each, in their order, as it ends.
 
     `compare`: the exit code says whether the runs ended as the scenarios expect. `jobs`: how many at once.
+    `files`: written for machines as the session goes.
     """
 
     def __init__(
@@ -54,14 +58,18 @@ class Session:
         *,
         compare: bool = False,
         jobs: int = 1,
+        files: ResultFiles | None = None,
     ) -> None:
         self._play_one = partial(play_one, run_scenario, device, logbook)
         self._logbook, self._compare, self._jobs = logbook, compare, jobs
         self._out, self._err = console(), console(stderr=True)
         self._results: list[RunResult] = []
+        self._books = Books(device, logbook, files, compare=compare) if files else None
 
     def play(self, scenarios: Sequence[Scenario]) -> int:
         """Play them; a link or logbook that fails before a run, or a person, ends the session."""
+        if self._books is not None:
+            self._books.begin(scenarios)
         codes: list[int] = []
         cut_off = 0
         jobs = min(self._jobs, len(scenarios))
@@ -69,12 +77,25 @@ class Session:
             for scenario, outcome in outcomes:
                 codes.append(self._print(scenario, outcome))
                 cut_off += outcome.cut_off
+                if self._books is not None:
+                    self._books.add(scenario, outcome, codes[-1])
         left = len(scenarios) - len(self._results) - cut_off
         as_expected = codes.count(0) if self._compare else None
         path = self._logbook.path
         for line in summary(self._results, path, not_run=left, cut_off=cut_off, as_expected=as_expected):
             self._out.print(line)
-        return worst(codes)
+        return self._closed(worst(codes))
+
+    def _closed(self, code: int) -> int:
+        """The exit code once the files for machines are written as well."""
+        if self._books is None:
+            return code
+        try:
+            self._books.end(code)
+        except UnlitError as error:
+            self._tell((str(error),))
+            return worst([code, error.exit_code])
+        return code
 
     def _in_turn(self, scenarios: Sequence[Scenario]) -> Outcomes:
         for scenario in scenarios:

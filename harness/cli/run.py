@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from dataclasses import replace
 from functools import partial
+from pathlib import Path
 from typing import Annotated, Literal
 
 from cyclopts import Parameter
@@ -23,6 +24,9 @@ def run(
     answer_timeout: str = "2 s",
     pace: Literal["lockstep", "wall"] | None = None,
     jobs: int | None = None,
+    json: Path | None = None,
+    junit: Path | None = None,
+    summary: Path | None = None,
 ) -> int:
     """Play scenarios against a device and judge them.
 
@@ -45,6 +49,12 @@ def run(
         device that keeps its own clock.
     jobs
         How many at once, each on a device of its own; without it, one a core. Always 1 on a port or URL.
+    json
+        A file for the results in full.
+    junit
+        A file for the results in the XML that CI servers read.
+    summary
+        A file for a table in Markdown; the one that $GITHUB_STEP_SUMMARY names is added to.
     """
     from harness.cli.find import find, load_all
 
@@ -60,10 +70,13 @@ def run(
 
     from harness.bench.run import run_scenario
     from harness.cli.play import Session
+    from harness.cli.result_files import ResultFiles
     from harness.logbook import Logbook
 
     playing = partial(run_scenario, answer_timeout_s=answer_s)
-    return Session(playing, device, Logbook(logbook), compare=expected, jobs=at_once).play(loaded)
+    files = ResultFiles({"json": json, "junit": junit, "summary": summary})
+    session = Session(playing, device, Logbook(logbook), compare=expected, jobs=at_once, files=files)
+    return session.play(loaded)
 
 
 def _answer_s(text: str) -> float:

@@ -6,10 +6,12 @@ appears only on a terminal and never with NO_COLOR set; nothing is told by colou
 
 from __future__ import annotations
 
+import io
 import sys
+from collections.abc import Iterable, Iterator
 from typing import IO
 
-from rich.console import Console
+from rich.console import Console, RenderableType
 
 STYLES = {
     "pass": "green",
@@ -28,6 +30,15 @@ def console(file: IO[str] | None = None, *, stderr: bool = False, width: int | N
     """A console on `file`, else on standard output or standard error; 80 columns where no terminal tells."""
     target = file or (sys.stderr if stderr else sys.stdout)
     return Console(file=target, width=width, markup=False, emoji=False, highlight=False, soft_wrap=False)
+
+
+def as_text(what: Iterable[RenderableType], width: int) -> Iterator[str]:
+    """What a console of that width would print, as lines without colour or blanks at their end."""
+    written = io.StringIO()
+    plain = Console(file=written, width=width, markup=False, emoji=False, highlight=False, color_system=None)
+    for one in what:
+        plain.print(one)
+    yield from (line.rstrip() for line in written.getvalue().splitlines())
 
 
 def style(word: str) -> str:

@@ -49,9 +49,15 @@ def built(home: Path, language: str) -> str:
 @pytest.mark.parametrize("language", ["c", "python"])
 def test_it_runs_as_made_by_its_own_command(language, tmp_path, capfd):
     home = made(tmp_path, language)
-    done = make(home, "test")
+    workflow = (home / ".github" / "workflows" / "bench.yml").read_text()
+    (report,) = re.findall(r'make test REPORT="(.+)"', workflow)
+    done = make(home, "test", f"REPORT={report.replace('$GITHUB_STEP_SUMMARY', 'job.md')}")
     assert done.returncode == 0, done.stdout + done.stderr
     assert "3 runs: 3 pass; assertions: 12 met" in done.stdout
+    assert json.loads((home / "results" / "bench.json").read_text())["passed"] is True
+    assert (home / "results" / "bench.xml").exists()
+    assert "3 pass" in (home / "job.md").read_text()
+    assert "3 pass" in make(home, "test").stdout
 
 
 def test_all_of_them_make_the_same_runs(tmp_path):

@@ -1,0 +1,120 @@
+"""The files that `unlit run` leaves for machines: --json, --junit, --summary.
+
+They are written before the first run, as not finished and not passed, and anew after each: a path that cannot
+be written is told before anything is played, and a session that is killed leaves no pass of an earlier one.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from harness.errors import UnlitError, WrongUseError
+
+if TYPE_CHECKING:
+    from harness.report.account import SessionAccount
+
+#: Names the file that GitHub shows below a job; several steps and programs add to it.
+ADDED_TO = "GITHUB_STEP_SUMMARY"
+
+
+class ResultFileError(UnlitError):
+    """A result file could not be written: nobody can read there what the session showed."""
+
+
+class ResultFiles:
+    """The files that were asked for, by the option's name; None where one was not."""
+
+    def __init__(self, paths: Mapping[str, Path | None]) -> None:
+        self._paths = {option: path for option, path in paths.items() if path is not None}
+        first: dict[str, str] = {}
+        for option, path in self._paths.items():
+            if first.setdefault(os.path.realpath(path), option) != option:
+                other = first[os.path.realpath(path)]
+                raise WrongUseError(f"unlit run: --{other} and --{option} name one file, {path}. Name two.")
+        self._before = {path: _kept(path) for path in self._paths.values()}
+
+    def __bool__(self) -> bool:
+        return bool(self._paths)
+
+    def begin(self, session: SessionAccount) -> None:
+        """Write all as not finished; WrongUseError where one cannot be written."""
+        try:
+            self._write(session, finished=False)
+        except OSError as error:
+            raise WrongUseError(f"unlit run: {_said(error)}") from None
+
+    def renew(self, session: SessionAccount) -> None:
+        """Write all anew amid a session. What cannot be written now is told at the end."""
+        try:
+            self._write(session, finished=False)
+        except OSError:
+            return
+
+    def end(self, session: SessionAccount) -> None:
+        """Write all for the last time; ResultFileError where one cannot be written."""
+        try:
+            self._write(session, finished=True)
+        except OSError as error:
+            raise ResultFileError(f"unlit run: {_said(error)}") from None
+
+    def _write(self, session: SessionAccount, *, finished: bool) -> None:
+        for option, path in self._paths.items():
+            text = self._before[path] + _writers()[option](session)
+            try:
+                _write(path, text.encode("utf-8", "replace"), finished=finished)
+            except OSError as error:
+                error.filename = f"--{option} {path}"
+                raise
+
+
+def _writers() -> Mapping[str, Callable[[SessionAccount], str]]:
+    from harness.report.json_results import as_json
+    from harness.report.junit import as_junit
+    from harness.report.markdown import as_markdown
+
+    return {"json": as_json, "junit": as_junit, "summary": as_markdown}
+
+
+def _kept(path: Path) -> str:
+    """What must stay in front: only the job summary is added to, every other file replaced."""
+    shared = os.environ.get(ADDED_TO)
+    try:
+        if shared and path.samefile(shared):
+            return path.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        pass
+    return ""
+
+
+def _write(path: Path, content: bytes, *, finished: bool) -> None:
+    """Replace the file as a whole, or not at all; a device or a pipe is written to once, at the end."""
+    real = Path(os.path.realpath(path))
+    if real.exists() and not stat.S_ISREG(real.stat().st_mode):
+        if real.is_dir():
+            raise IsADirectoryError(0, "it is a folder")
+        if finished:
+            with real.open("wb") as file:
+                file.write(content)
+        return
+    real.parent.mkdir(parents=True, exist_ok=True)
+    part = real.with_name(f".{real.name}.{os.getpid()}")
+    try:
+        with part.open("wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        if real.exists():
+            part.chmod(stat.S_IMODE(real.stat().st_mode))
+        part.replace(real)
+    except BaseException:
+        part.unlink(missing_ok=True)
+        raise
+
+
+def _said(error: OSError) -> str:
+    mend = "Make room on the disk." if error.errno == 28 else "Name a file that can be written."
+    return f"{error.filename}: cannot be written: {error.strerror}. {mend}"
