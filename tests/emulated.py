@@ -27,7 +27,7 @@ def build_host(folder: Path, panel: str = "degC", *more: str) -> str:
 def build_bare(folder: Path, kind: str, source: str, chip: str = "atmega328p") -> str:
     """A few lines of C without the kit (tests/links/devices); the link to it."""
     out = folder / f"{Path(source).stem}-{kind}.elf"
-    if kind == "avr":
+    if kind in ("avr", "atmega"):
         words = ["avr-gcc", f"-mmcu={chip}"]
     else:
         words = ["arm-none-eabi-gcc", "-mcpu=cortex-m3", "-mthumb", "-nostdlib", "-nostartfiles"]

@@ -11,11 +11,13 @@ from harness.line import Channel, Identity
 from harness.links import Link
 from harness.scenario import Scenario
 
-_BUILTIN, _LIBRARY = "builtin", "lib:"
+_BUILTIN = "builtin"
+_PLAYED_HERE = (_BUILTIN, "atmega")
+_LIBRARY, _WALL = "lib:", "wall"
 
 
 def device_for(scenario: Scenario, device: str) -> str:
-    """The link to open for `device`: in wall pace the built-in controller keeps its own clock.
+    """The link to open for `device`: in wall pace a device that the bench plays keeps its own clock.
 
     Raises FileMistakesError where the pace does not go with the link or the scenario's disturbances.
     """
@@ -35,16 +37,15 @@ def device_for(scenario: Scenario, device: str) -> str:
         mistakes.append(Mistake(scenario.file, 0, f"wall pace: {what}"))
     if mistakes:
         raise FileMistakesError(mistakes)
-    return wall_builtin(device)
+    return in_wall_pace(device)
 
 
-def wall_builtin(device: str) -> str:
-    """The built-in controller's link with its pace, any other as it is."""
-    if device in (_BUILTIN, f"{_BUILTIN}:"):
-        return f"{_BUILTIN}:wall"
-    if device.startswith(f"{_BUILTIN}:") and not device.endswith("wall"):
-        return f"{device},wall"
-    return device
+def in_wall_pace(device: str) -> str:
+    """The link with the word that has it keep the wall's time, where the bench itself plays the device."""
+    kind, _, rest = device.partition(":")
+    if kind not in _PLAYED_HERE or rest.endswith(_WALL) or (kind != _BUILTIN and not rest):
+        return device
+    return f"{device},{_WALL}" if rest else f"{kind}:{_WALL}"
 
 
 def line_notes(

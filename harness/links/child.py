@@ -154,6 +154,8 @@ class ChildLink(Link):
 
     def restart(self) -> None:
         """Kill the child without warning, as a power cut does, and start it afresh."""
+        if self._child is None:
+            raise LinkError(f"{self.text}: the link is closed.")
         self._end_child(at_once=True)
         self._last_words = b""
         self._start()

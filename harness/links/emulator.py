@@ -23,7 +23,7 @@ from pathlib import Path
 from harness.errors import LinkError, WrongUseError
 from harness.links.base import UNREAD_BYTES
 from harness.links.child import ChildLink
-from harness.links.emulator_file import check_elf
+from harness.links.emulator_file import ARM, AVR, check_elf
 from harness.links.emulator_monitor import Monitor, MonitorError
 from harness.links.emulator_placement import CoreApart, let_the_chip_give_way
 from harness.links.placement import SharedCore
@@ -61,7 +61,7 @@ class Board:
 BOARDS = {
     "avr": Board(
         chip="ATmega328P",
-        elf_machine=83,
+        elf_machine=AVR,
         program="qemu-system-avr",
         package="qemu-system-misc",
         options=("-M", "uno", "-bios"),
@@ -70,7 +70,7 @@ BOARDS = {
     ),
     "arm": Board(
         chip="Cortex-M3",
-        elf_machine=40,
+        elf_machine=ARM,
         program="qemu-system-arm",
         package="qemu-system-arm",
         options=("-M", "lm3s6965evb", "-kernel"),

@@ -11,7 +11,8 @@ from harness.errors import LinkError
 _HEADER_BYTES = 52
 _EXECUTABLE = 2
 _BIG_ENDIAN = 2
-_MACHINES = {3: "x86", 40: "ARM", 62: "x86-64", 83: "AVR", 94: "Xtensa", 183: "ARM 64", 243: "RISC-V"}
+AVR, ARM = 83, 40
+_MACHINES = {3: "x86", ARM: "ARM", 62: "x86-64", AVR: "AVR", 94: "Xtensa", 183: "ARM 64", 243: "RISC-V"}
 
 
 def check_elf(text: str, path: Path, machine: int, chip: str) -> None:

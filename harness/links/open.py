@@ -54,6 +54,12 @@ def _open_arm(text: str, rest: str) -> Link:
     return open_emulator(text, "arm", rest)
 
 
+def _open_atmega(text: str, rest: str) -> Link:
+    from harness.links.atmega import open_atmega
+
+    return open_atmega(text, rest)
+
+
 def _open_serial(text: str) -> Link:
     from harness.links.serial_port import SerialLink
 
@@ -66,10 +72,11 @@ KINDS: dict[str, Callable[[str, str], Link]] = {
     "lib": _open_lib,
     "avr": _open_avr,
     "arm": _open_arm,
+    "atmega": _open_atmega,
     "builtin": _open_builtin,
 }
 FORMS = (
-    "builtin, run:COMMAND, pty:COMMAND, lib:FILE.so, avr:FILE.elf, arm:FILE.elf, "
+    "builtin, run:COMMAND, pty:COMMAND, lib:FILE.so, avr:FILE.elf, arm:FILE.elf, atmega:FILE.elf, "
     "a serial port like /dev/ttyACM0 or COM3, or a pyserial URL"
 )
 _PORT = re.compile(r"/.*|COM[0-9]+(\?.*)?|\\\\\.\\.*|[a-z][a-z0-9]*://.*")

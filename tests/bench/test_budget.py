@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from harness.bench.budget import budget
 from harness.bench.channels import INT32_MAX, channel_unit
-from harness.bench.pace import line_notes, wall_builtin
+from harness.bench.pace import in_wall_pace, line_notes
 from harness.errors import FileMistakesError
 from harness.line import At, Channel, Got, Identity, Ok, Put, encode
 from harness.scenario import parse_scenario
@@ -102,7 +102,10 @@ def test_in_lockstep_pace_it_is_a_note():
         ("builtin:wall", "builtin:wall"),
         ("builtin:degF,wall", "builtin:degF,wall"),
         ("run:./fw", "run:./fw"),
+        ("atmega:fw.elf", "atmega:fw.elf,wall"),
+        ("atmega:fw.elf,wall", "atmega:fw.elf,wall"),
+        ("atmega:", "atmega:"),
     ],
 )
-def test_the_built_in_controller_keeps_the_pace_that_is_played(device, opened):
-    assert wall_builtin(device) == opened
+def test_a_device_that_the_bench_plays_keeps_the_pace_that_is_played(device, opened):
+    assert in_wall_pace(device) == opened

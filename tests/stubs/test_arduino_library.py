@@ -158,6 +158,35 @@ def test_wall_pace_and_the_console_reach_the_kit(core, build, tmp_path):
     assert any(isinstance(message, Now) for message in heard)
 
 
+OWN_CLOCK = """
+#include <Unlit.h>
+enum { GO, N_INPUTS };
+enum { LAMP, N_OUTPUTS };
+const unlit_channel inputs[] PROGMEM = {{"go", UNLIT_BOOL}};
+const unlit_channel outputs[] PROGMEM = {{"lamp", UNLIT_BOOL}};
+const char identity[] PROGMEM = "blinker 1.0";
+Unlit<N_INPUTS, N_OUTPUTS> bench(identity, inputs, outputs, nullptr);
+void setup() { bench.wallPace(); bench.begin(Serial); }
+void loop() { bench.poll(); bench.setOutput(LAMP, millis() / 20 % 2); }
+"""
+
+
+def test_its_own_clock_runs_on_the_chip_that_has_timers(core, build, tmp_path):
+    """`millis()` counts by timer 0, which stands still under `avr:`."""
+    elf = build_sketch(OWN_CLOCK, core, library_sources(build), tmp_path)
+    heard = []
+    link = open_link(f"atmega:{elf},wall")
+    with closing(link), closing(Device(link, on_message=heard.append)) as device:
+        device.hello()
+        device.go(0)
+        for _ in range(100):
+            device.listen(5.0)
+            if sum(isinstance(message, Now) for message in heard) >= 4:
+                break
+    lamp = [message.values for message in heard if isinstance(message, Now)][:4]
+    assert lamp in ([((1, 1),), ((1, 0),)] * 2, [((1, 0),), ((1, 1),)] * 2)
+
+
 WIDE = """
 #include <Unlit.h>
 enum { N_INPUTS = 12, N_OUTPUTS = 1 };

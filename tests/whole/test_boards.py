@@ -15,6 +15,54 @@ from tests.whole.rehearsal import BUSY, play, scenario_of
 SETPOINT = 'mash_setpoint = "66 degC"'
 FLAME_LOST = shipped("scenarios") / "burner" / "flame-lost.toml"
 
+LOCKED_OUT = """
+title = "The power fails while the burner is locked out"
+plant = "herms-gas"
+length = "40 s"
+
+[plant_setup]
+liquor_start = "50 degC"
+mash_start = "45 degC"
+
+[panel]
+mode = 1
+mash_setpoint = "66 degC"
+run = true
+
+[[disturbance]]
+kind = "flame-lost"
+at = "20 s"
+
+[[disturbance]]
+kind = "power-cut"
+at = "26 s"
+for = "3 s"
+
+[[disturbance]]
+kind = "power-cut"
+at = "34 s"
+
+[[assertion]]
+title = "locked out before the first cut"
+after = "at 25.5 s"
+within = "0 s"
+expect = "out.stage == 4"
+
+[[assertion]]
+title = "locked out after the first cut"
+after = "at 29 s"
+within = "500 ms"
+expect = "out.stage == 4"
+held = "4.5 s"
+
+[[assertion]]
+title = "locked out after the second cut"
+after = "at 34 s"
+within = "500 ms"
+expect = "out.stage == 4"
+held = "5 s"
+"""
+
 
 def build(folder: Path, panel: str) -> dict[str, str]:
     """Links to the boards, and to the host build with address and undefined-behaviour sanitizers."""
@@ -42,6 +90,15 @@ def test_the_start_of_a_ready_scenario_is_the_host_s(kind, links, tmp_path):
     on_host, on_board = (play(start, links[name], tmp_path) for name in ("host", kind))
     assert on_board.exchanges == 300
     assert on_board.digest == on_host.digest
+
+
+def test_power_cuts_on_the_chip_with_eeprom_are_the_host_s(links, tmp_path):
+    """A lockout that the firmware must find in its EEPROM, twice."""
+    chip = links["avr"].replace("avr:", "atmega:", 1)
+    on_host, on_chip = (play(scenario_of(LOCKED_OUT), link, tmp_path) for link in (links["host"], chip))
+    assert (on_chip.status, on_chip.repeats) == ("pass", 0)
+    assert on_chip.digest == on_host.digest
+    assert on_chip.events == on_host.events
 
 
 def test_a_panel_in_fahrenheit_is_the_host_s(tmp_path):
