@@ -1,0 +1,1 @@
+"""Controller settings for a process: by published rules, judged on the model, rehearsed on the plant."""
