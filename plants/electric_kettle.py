@@ -3,21 +3,20 @@
 from __future__ import annotations
 
 from plants.kernel.builder import Builder
-from plants.kernel.describe import Choice, Parameter
+from plants.kernel.describe import Parameter
 from plants.kernel.plant import Plant
-from plants.parts import element, probe, probe_kinds, vessel
+from plants.parts import element, probe, probe_kinds, relay, vessel
 from plants.parts import room as surroundings
 from plants.parts.element import Element, LevelSwitch
 from plants.parts.layer import DENSITY, Layer
 from plants.parts.probe import Thermometer, immersion_parameter, lag_parameter, offer_switch
 from plants.parts.probe_faults import offer_probe_faults
-from plants.parts.relay import MECHANICAL_MS, SOLID_STATE_MS, Relay, offer_relay_faults
+from plants.parts.relay import SOLID_STATE, Relay, offer_relay_faults
 from plants.parts.room import Room
 from plants.parts.vessel import Vessel
 from plants.parts.vessel_changes import offer_vessel_changes
 
 _PROBES = ("kettle", "limit")
-_DELAYS = {"solid-state": SOLID_STATE_MS, "mechanical": MECHANICAL_MS}
 
 
 class ElectricKettle(Plant):
@@ -32,16 +31,14 @@ class ElectricKettle(Plant):
         Parameter("layer_overturn", "W/K", 800.0, 0.0, 5000.0, "assumed", "in addition, once it is warmer"),
         Parameter("level_at", "L", 7.5, 0.5, 100.0, "assumed", "content that the level switch needs"),
         *element.parameters(),
+        *relay.parameters(),
         *surroundings.parameters(),
         *probe.parameters(),
         lag_parameter("kettle", 8.0),
         lag_parameter("limit", 8.0),
         *(immersion_parameter(name) for name in _PROBES),
     )
-    choices = (
-        Choice("relay_kind", tuple(_DELAYS), "assumed", "what switches the element"),
-        *probe_kinds.choices(*_PROBES),
-    )
+    choices = (relay.choice("relay_kind", SOLID_STATE), *probe_kinds.choices(*_PROBES))
     diagram = r"""
        |  lid_open        |
        | ~~~~~~~~~~~~~~~~ |--(level)
@@ -64,13 +61,12 @@ class ElectricKettle(Plant):
             net, "layer", kettle, volume_l=below, start=setup["kettle_start"],
             mixing=setup["layer_mixing"], overturn=setup["layer_overturn"], boiling=kettle.boiling,
         )  # fmt: skip
-        delay_ms = _DELAYS[net.choices["relay_kind"]]
-        relay = Relay(net, "element", delay_ms=delay_ms, actuator="relay")
-        offer_relay_faults(net, [relay])
-        heater = Element(net, kettle, room, setup, lambda: relay.closed)
+        contact = Relay(net, "element", setup, net.choices["relay_kind"], actuator="relay")
+        offer_relay_faults(net, [contact])
+        heater = Element(net, kettle, room, setup, contact)
         self._offer(net, kettle, layer, room, below)
-        self._offer_electric(net, heater, relay)
-        net.actuator("relay", "bool", "relay of the element", relay.command)
+        self._offer_electric(net, heater, contact)
+        net.actuator("relay", "bool", "relay of the element", contact.command)
         water = (kettle.place.level, setup["kettle_start"])
         probes = (("kettle", "in the kettle"), ("limit", "the high limit's own, in the kettle"))
         offer_probe_faults(
@@ -89,7 +85,7 @@ class ElectricKettle(Plant):
         net.signal("heat_supplied", "J", "into the element so far", lambda _: f"-x[{net.supplied.index}]")
         net.signal("heat_lost", "J", "to the room so far", lambda _: f"x[{net.lost.index}]")
 
-    def _offer_electric(self, net: Builder, heater: Element, relay: Relay) -> None:
+    def _offer_electric(self, net: Builder, heater: Element, contact: Relay) -> None:
         net.temperature("sheath", "sheath of the element", heater.sheath)
         net.signal(
             "element_heat", "W", "heat of the element", lambda _: f"x[{heater.heat.index}]", switched=True
@@ -97,6 +93,6 @@ class ElectricKettle(Plant):
         net.signal("element_covered", "%", "share of the element in water", heater.covered_text)
         net.flag("element_current", "current flows through the element", heater, "current")
         net.flag("element_burnt", "the element has burnt out", heater, "burnt")
-        net.flag("relay", "the relay is closed", relay, "closed")
-        net.flag("relay_command", "the relay is told to close", relay, "commanded")
-        net.attribute("relay_operations", "count", "how often the relay has closed", relay, "operations")
+        net.flag("relay", "the relay is closed", contact, "closed")
+        net.flag("relay_command", "the relay is told to close", contact, "commanded")
+        net.attribute("relay_operations", "count", "how often the relay has closed", contact, "operations")

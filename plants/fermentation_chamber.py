@@ -9,7 +9,7 @@ from plants.kernel.describe import Choice, Parameter
 from plants.kernel.network import Place
 from plants.kernel.plant import Plant
 from plants.media.water import SPECIFIC_HEAT, density
-from plants.parts import compressor, fermentation, probe, probe_kinds
+from plants.parts import compressor, fermentation, probe, probe_kinds, relay
 from plants.parts.compressor import Compressor
 from plants.parts.door import Door
 from plants.parts.fermentation import Fermentation
@@ -43,6 +43,7 @@ _PARAMETERS = (
 )
 _FILM = 17.0
 """Film of still air on the outside, part of `chamber_loss` [W/K]: 3 m2 at 5.7 W/m2 K."""
+_RELAYS = tuple(relay.choice(f"{name}_relay_kind") for name in ("cooler", "heater"))
 _FAN = Choice("fan", ("none", "with-compressor", "always"), "assumed", "when a fan moves the chamber's air")
 
 
@@ -55,9 +56,10 @@ class FermentationChamber(Plant):
         *_PARAMETERS,
         *fermentation.parameters(),
         *compressor.parameters(),
+        *relay.parameters(),
         *probe.parameters(),
     )
-    choices = (_FAN, *probe_kinds.choices("beer", "chamber"))
+    choices = (_FAN, *_RELAYS, *probe_kinds.choices("beer", "chamber"))
     diagram = r"""
   .--------------------- liner -----------------------.
   |  evaporator        air                            |   room, (ambient)
@@ -81,8 +83,9 @@ class FermentationChamber(Plant):
         )
         belt = net.node("belt", setup["belt_heat"] * 1000.0, setup["beer_start"])
         unit = Compressor(net, evaporator, around, setup)
-        cooler = Relay(net, "cooler", lambda: unit.supply(cooler.closed))
-        warmer = Relay(net, "heater")
+        cooler, warmer = (Relay(net, name, setup, net.choices[f"{name}_relay_kind"])
+                          for name in ("cooler", "heater"))  # fmt: skip
+        cooler.changed = lambda: unit.supply(cooler.closed)
         heater = Heater(net, "heater", belt, setup["belt_power"], warmer)
         door = Door(net, "somebody looks in, or the seal has let go: room air in the chamber",
                     "the compressor runs without end against the room, heater and cooler fight")  # fmt: skip
@@ -97,6 +100,8 @@ class FermentationChamber(Plant):
         unit.offer(net)
         net.flag("cooler_relay", "contact of the cooler's relay", cooler, "closed")
         net.flag("heater_relay", "contact of the heater's relay", warmer, "closed")
+        for name, one in (("cooler", cooler), ("heater", warmer)):
+            net.attribute(f"{name}_operations", "count", "how often its relay has closed", one, "operations")
         net.signal("heater_heat", "W", "of the belt", lambda _: f"x[{heater.heat.index}]", switched=True)
         net.signal("fermented", "%", "share of the sugar", lambda _: f"100.0*x[{ferment.share.index}]")
         net.signal("ferment_heat", "W", "of the fermentation", lambda _: f"x[{ferment.watts.index}]")
@@ -104,7 +109,7 @@ class FermentationChamber(Plant):
         net.signal("heat_lost", "J", "to the room so far, pumped or leaked", lambda _: f"x[{net.lost.index}]")
         net.actuator("cooler", "bool", "relay of the compressor", cooler.command)
         net.actuator("heater", "bool", "relay of the heater belt", warmer.command)
-        offer_relay_faults(net, (cooler, warmer))
+        offer_relay_faults(net, (cooler, warmer), motors=(cooler,))
         offer_heater_faults(net, (heater,))
         at_beer, at_air = (beer.level, setup["beer_start"]), (air.level, setup["chamber_start"])
         well = Thermometer(net, "beer", "in the fermenter's thermowell", at_beer, around.level, setup)

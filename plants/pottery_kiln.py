@@ -6,7 +6,7 @@ from plants.kernel.builder import Builder
 from plants.kernel.describe import Parameter
 from plants.kernel.network import Level, Place
 from plants.kernel.plant import Plant
-from plants.parts import probe, probe_kinds
+from plants.parts import probe, probe_kinds, relay
 from plants.parts.door import Door
 from plants.parts.heater import Heater, offer_heater_faults
 from plants.parts.probe import Thermometer
@@ -56,8 +56,8 @@ class PotteryKiln(Plant):
 
     name = "pottery-kiln"
     about = "Electric kiln to 1300 degC: coils behind a relay radiate on ware and brick."
-    parameters = (*_PARAMETERS, *probe.parameters())
-    choices = probe_kinds.choices("kiln", "limit", kinds=("k",))
+    parameters = (*_PARAMETERS, *relay.parameters(), *probe.parameters())
+    choices = (relay.choice("relay_kind"), *probe_kinds.choices("kiln", "limit", kinds=("k",)))
     diagram = r"""
    room, (ambient)
   .------------------------------------------.
@@ -82,8 +82,8 @@ class PotteryKiln(Plant):
         skin, core = net.node("ware skin", 0.3 * ware, start), net.node("ware core", 0.7 * ware, start)
         net.conduct(skin, core, setup["ware_exchange"])
         wall = self._wall(net, setup)
-        relay = Relay(net, "element")
-        heater = Heater(net, "element", coils, setup["element_power"] * 1000.0, relay)
+        contact = Relay(net, "element", setup, net.choices["relay_kind"])
+        heater = Heater(net, "element", coils, setup["element_power"] * 1000.0, contact)
         door = Door(net, "somebody looks in, or the lock has let go",
                     "radiation on a person, ware that cracks, coils that never rest")  # fmt: skip
         self._radiate(net, setup, around, (coils, skin, wall), door)
@@ -94,13 +94,13 @@ class PotteryKiln(Plant):
             ("shell", "outer face of the wall", wall.cold), ("ambient", "air of the room", around),
         ):  # fmt: skip
             net.temperature(name, what, place)
-        net.flag("element_relay", "contact of the relay", relay, "closed")
-        net.attribute("relay_operations", "count", "how often it has closed", relay, "operations")
+        net.flag("element_relay", "contact of the relay", contact, "closed")
+        net.attribute("relay_operations", "count", "how often it has closed", contact, "operations")
         net.signal("element_heat", "W", "of the coils", lambda _: f"x[{heater.heat.index}]", switched=True)
         net.signal("heat_supplied", "J", "by the coils so far", lambda _: f"-x[{net.supplied.index}]")
         net.signal("heat_lost", "J", "to the room so far", lambda _: f"x[{net.lost.index}]")
-        net.actuator("element", "bool", "relay of the coils", relay.command)
-        offer_relay_faults(net, (relay,))
+        net.actuator("element", "bool", "relay of the coils", contact.command)
+        offer_relay_faults(net, (contact,))
         offer_heater_faults(net, (heater,))
         seen = (_between(wall.hot, skin), start)
         offer_probe_faults(net, [

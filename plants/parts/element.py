@@ -10,7 +10,7 @@ holds it, as it was, in its matrices; what has changed since is a rate.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from math import inf
 
 from plants.kernel.builder import ActiveFault, Builder
@@ -19,6 +19,7 @@ from plants.kernel.describe import Fault, FaultSize, Parameter, Probe
 from plants.kernel.network import level_of
 from plants.media.water import SPECIFIC_HEAT
 from plants.parts.part import Part
+from plants.parts.relay import Relay
 from plants.parts.room import Room
 from plants.parts.vessel import Vessel
 
@@ -64,7 +65,7 @@ def parameters(kw: float = 5.5) -> tuple[Parameter, ...]:
 
 
 class Element(Part):
-    """Heats the water of `vessel` while `closed` says that its relay is.
+    """Heats the water of `vessel` while its relay is closed.
 
     Attributes
     ----------
@@ -75,9 +76,9 @@ class Element(Part):
     saved = ("burnt", "_broken", "_supply", "_frozen", "_alert")
 
     def __init__(
-        self, net: Builder, vessel: Vessel, room: Room, setup: dict[str, float], closed: Callable[[], bool]
+        self, net: Builder, vessel: Vessel, room: Room, setup: dict[str, float], relay: Relay
     ) -> None:
-        self._net, self._vessel, self._closed = net, vessel, closed
+        self._net, self._vessel, self._relay = net, vessel, relay
         self._capacity = setup["sheath_heat"] * 1000.0
         self._ua, self._area = setup["sheath_exchange"], setup["sheath_area"]
         self._limit, self._watts = setup["sheath_limit"], setup["element_power"] * 1000.0
@@ -103,15 +104,17 @@ class Element(Part):
     @property
     def current(self) -> bool:
         """Whether current flows through the element."""
-        return self._closed() and not (self.burnt or self._broken)
+        return self._relay.closed and not (self.burnt or self._broken)
 
     def watts(self) -> float:
         """Power now [W]."""
-        if self._broken and self._closed():
+        if self._broken and self._relay.closed:
             self._net.acts("element-open")
-        if self._supply != 1.0 and self.current:
+        if not self.current:
+            return 0.0
+        if self._supply != 1.0:
             self._net.acts("low-supply-voltage")
-        return self._watts * (self._volts * self._supply) ** 2 if self.current else 0.0
+        return self._watts * (self._volts * self._supply) ** 2 * self._relay.share
 
     def covered(self, kg: float) -> float:
         """Share of the sheath that water covers when the vessel holds `kg`."""

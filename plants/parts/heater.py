@@ -39,7 +39,7 @@ class Heater(Part):
         for kind, failed in (("element-open", self._broken), ("element-worn", self._share < 1.0)):
             if failed and self._relay.closed:
                 self._net.acts(kind, self.name)
-        return self._full * self._share if self._relay.closed and not self._broken else 0.0
+        return 0.0 if self._broken else self._full * self._share * self._relay.share
 
     def break_wire(self, active: Sequence[ActiveFault]) -> None:
         """Take over the breaks in force."""
