@@ -5,7 +5,7 @@ from __future__ import annotations
 from plants.kernel.builder import Builder
 from plants.kernel.describe import Parameter
 from plants.kernel.plant import Plant
-from plants.parts import gas_burner, grain, probe, probe_kinds, pump, vessel
+from plants.parts import burner_setup, grain, probe, probe_kinds, pump, vessel
 from plants.parts import room as surroundings
 from plants.parts.gas_burner import GasBurner
 from plants.parts.grain import Grain
@@ -43,14 +43,14 @@ class DirectFiredMash(Plant):
         *vessel.parameters("mash", volume=30.0, wall=4.0, surface=0.13, loss=6.0, what="liquid"),
         *_PARAMETERS,
         *grain.parameters(7.0),
-        *gas_burner.parameters(),
+        *burner_setup.parameters(),
         *pump.parameters(),
         *surroundings.parameters(),
         *probe.parameters(),
         *(lag_parameter(name, seconds) for name, seconds in zip(_PROBES, (12.0, 5.0, 5.0, 8.0), strict=True)),
         *(immersion_parameter(name) for name in _PROBES),
     )
-    choices = (*gas_burner.choices(), *probe_kinds.choices(*_PROBES))
+    choices = (*burner_setup.choices(), *probe_kinds.choices(*_PROBES))
     diagram = r"""
        .-----(tun_inlet)------<-----.
        v                            |

@@ -6,7 +6,7 @@ from plants.kernel.builder import Builder
 from plants.kernel.describe import Parameter
 from plants.kernel.network import Place
 from plants.kernel.plant import Plant
-from plants.parts import coil, gas_burner, grain, probe, probe_kinds, pump, vessel
+from plants.parts import burner_setup, coil, grain, probe, probe_kinds, pump, vessel
 from plants.parts import room as surroundings
 from plants.parts.gas_burner import GasBurner
 from plants.parts.grain import Grain
@@ -48,7 +48,7 @@ class HermsGas(Plant):
         *_PARAMETERS,
         *grain.parameters(8.0),
         *coil.parameters(),
-        *gas_burner.parameters(),
+        *burner_setup.parameters(),
         *pump.parameters(),
         *probe.parameters(),
         lag_parameter("liquor", 12.0),
@@ -57,7 +57,7 @@ class HermsGas(Plant):
         lag_parameter("limit", 12.0),
         *(immersion_parameter(name) for name in _PROBES),
     )
-    choices = (*coil.choices(), *gas_burner.choices(), *probe_kinds.choices(*_PROBES))
+    choices = (*coil.choices(), *burner_setup.choices(), *probe_kinds.choices(*_PROBES))
     diagram = r"""
         .------ hose, pipe_to_tun ------<------.
         v                                      |

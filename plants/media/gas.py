@@ -19,7 +19,8 @@ class Gas:
     """One fuel gas.
 
     `heating_value` is the higher one [J/kg]; `density` at 15 degC [kg/m3]; `flammable_from` the lower
-    flammability limit [volume % in air]; `gravity` the specific gravity used in orifice tables.
+    flammability limit [volume % in air]; `gravity` the specific gravity used in orifice tables;
+    `heat_ratio` that of the specific heats.
     """
 
     name: str
@@ -27,11 +28,12 @@ class Gas:
     density: float
     flammable_from: float
     gravity: float
+    heat_ratio: float
 
 
-PROPANE = Gas("propane", 50.33e6, 1.8992, 2.1, 1.50)
-METHANE = Gas("natural gas", 55.52e6, 0.6798, 5.0, 0.60)
-BUTANE = Gas("butane", 49.50e6, 2.5442, 1.9, 2.01)
+PROPANE = Gas("propane", 50.33e6, 1.8992, 2.1, 1.50, 1.13)
+METHANE = Gas("natural gas", 55.52e6, 0.6798, 5.0, 0.60, 1.31)
+BUTANE = Gas("butane", 49.50e6, 2.5442, 1.9, 2.01, 1.09)
 GASES = (PROPANE, METHANE, BUTANE)
 
 
@@ -50,12 +52,41 @@ def orifice_ft3_per_h(
     return 1658.5 * coefficient * area * sqrt(pressure_in_wc / gravity)
 
 
-def orifice_power_w(diameter_mm: float, pressure_kpa: float, gas: Gas, coefficient: float = 0.90) -> float:
-    """Heat input [W, higher heating value] of a burner with one orifice."""
+def orifice_power_w(
+    diameter_mm: float, pressure_kpa: float, gas: Gas, coefficient: float = 0.90, air_kpa: float = 101.325
+) -> float:
+    """Heat input [W, higher heating value] of a burner with one orifice in air of `air_kpa`.
+
+    The tables are for sea level; the mass that passes goes with the root of the gas's density.
+    """
     flow = orifice_ft3_per_h(
         diameter_mm / INCH_MM, pressure_kpa * 1000.0 / INCH_WC_PA, gas.gravity, coefficient
     )
-    return flow * CUBIC_FOOT_M3 / 3600.0 * gas.density * gas.heating_value
+    return flow * CUBIC_FOOT_M3 / 3600.0 * gas.density * gas.heating_value * sqrt(air_kpa / 101.325)
+
+
+def choked_above_kpa(gas: Gas, air_kpa: float = 101.325) -> float:
+    """Gauge pressure from which the flow is choked and the orifice formula no longer holds, in kPa.
+
+    Isentropic flow: p / p0 = (2 / (k + 1))^(k / (k - 1)).
+
+    >>> round(choked_above_kpa(PROPANE))
+    74
+    """
+    ratio: float = (2.0 / (gas.heat_ratio + 1.0)) ** (gas.heat_ratio / (gas.heat_ratio - 1.0))
+    return air_kpa * (1.0 / ratio - 1.0)
+
+
+def derated_share(altitude_m: float) -> float:
+    """Share of its rated input that a burner is set to at a height [m].
+
+    4 % less for each 300 m (1000 ft) above sea level, and nothing less below 600 m (2000 ft): UMC 2009,
+    appendix B, reproducing NFPA 54-2002. None is left from 7500 m on.
+
+    >>> derated_share(500.0), round(derated_share(1500.0), 9)
+    (1.0, 0.8)
+    """
+    return 1.0 if altitude_m < 600.0 else max(1.0 - 0.04 * altitude_m / 300.0, 0.0)
 
 
 _DRILLS = (

@@ -3,7 +3,7 @@
 The gas valve passes gas once it has finished travelling. Enough gas, with the spark or a lit pilot, for the
 light-up delay gives a flame, which stands as long as enough gas flows. Gas that passes without a flame
 gathers in the fire space and burns at once when the burner lights. The flow goes with the root of the gas
-pressure.
+pressure. What can be set on it is in `burner_setup`.
 """
 
 from __future__ import annotations
@@ -12,96 +12,31 @@ from collections.abc import Callable, Sequence
 from math import sqrt
 
 from plants.kernel.builder import ActiveFault, Builder
-from plants.kernel.describe import Choice, Parameter
 from plants.kernel.network import Place
-from plants.media.gas import GASES, drill_mm, orifice_power_w
-from plants.parts import pilot
+from plants.media.gas import GASES
 from plants.parts.burner_faults import BURNER_FAULTS
+from plants.parts.burner_setup import input_w
 from plants.parts.fire_space import FireSpace
 from plants.parts.part import Part
 from plants.parts.pilot import PILOT_OUT, Pilot
 
 LATE_LIGHT_LFL = 10.0
 """A flame that finds this much gas [% of the lower flammability limit] is reported as a delayed ignition."""
-_MOST_W = 60e3
-
-
-def parameters() -> tuple[Parameter, ...]:
-    """What can be set on a gas burner."""
-    return (
-        Parameter(
-            "burner_power", "kW", 9.0, 0.5, 60.0, "assumed", "heat input of the gas, higher heating value"
-        ),
-        Parameter(
-            "orifice_drill", "count", 0.0, 0.0, 80.0, "ASME B94.11M number drills",
-            "of the orifices; burner_power then follows from drill, gas and pressure. 0: as stated",
-        ),
-        Parameter("orifices", "count", 1.0, 1.0, 24.0, "assumed", "how many of that drill"),
-        Parameter(
-            "gas_pressure", "kPa", 2.74, 0.2, 70.0, "NFPA 54: propane 11 inH2O (natural gas 7: 1.74 kPa)",
-            "at the orifices, if orifice_drill is given",
-        ),
-        Parameter(
-            "burner_efficiency", "%", 60.0, 5.0, 100.0, "assumed", "share of the input that heats the base"
-        ),
-        Parameter("gas", "count", 0.0, 0.0, 2.0, "NFPA 497 limits", "0 propane, 1 natural gas, 2 butane"),
-        Parameter(
-            "valve_open_time", "s", 0.3, 0.0, 30.0, "common practice: under 1 s", "gas valve, shut to open"
-        ),
-        Parameter(
-            "valve_close_time", "s", 0.3, 0.0, 30.0, "common practice: under 1 s", "gas valve, open to shut"
-        ),
-        Parameter("light_up_delay", "s", 1.2, 0.0, 60.0, "assumed", "from gas and spark to a flame"),
-        Parameter("flame_signal_delay", "s", 0.3, 0.0, 60.0, "assumed", "lag of the flame signal, both ways"),
-        Parameter(
-            "least_gas", "%", 25.0, 1.0, 90.0, "assumed", "of the full flow: with less no flame stands"
-        ),
-        Parameter("fire_space", "L", 150.0, 10.0, 5000.0, "assumed", "space in which unburned gas gathers"),
-        Parameter("ventilation", "L/s", 12.0, 0.0, 1000.0, "assumed", "fresh air through the fire space"),
-        *pilot.parameters(),
-    )  # fmt: skip
-
-
-def choices() -> tuple[Choice, ...]:
-    """What lights the burner."""
-    about = "a spark on command, or a standing pilot with its thermoelectric valve"
-    return (Choice("ignition", ("spark", "pilot"), "assumed", about),)
-
-
-def input_w(setup: dict[str, float]) -> float:
-    """Heat input of the gas at full flow [W], as stated or from the orifices.
-
-    Raises
-    ------
-    ValueError
-        If the orifices give more than 60 kW.
-    """
-    drill, gas = round(setup["orifice_drill"]), GASES[round(setup["gas"])]
-    if not drill:
-        return setup["burner_power"] * 1000.0
-    watts = round(setup["orifices"]) * orifice_power_w(drill_mm(drill), setup["gas_pressure"], gas)
-    if watts > _MOST_W:
-        most, given = _MOST_W / 1000.0, f"at {setup['gas_pressure']:g} kPa give {watts / 1000.0:.0f} kW"
-        raise ValueError(
-            f"orifice_drill = {drill}: {round(setup['orifices'])} of it {given} of {gas.name}. "
-            f"Use a finer drill, fewer orifices or less pressure, up to {most:.0f} kW."
-        )
-    return watts
 
 
 class GasBurner(Part):
-    """Heats `into`; see the module for what it does."""
+    """Heats `into`; see the module. `thump`: the most heat that gathered gas has given at once [J]."""
 
     saved = (
         "valve_command", "igniter", "gas_passes", "flame", "flame_signal", "_pressure", "_weak", "_weakened",
         "_flicker", "_leak", "_later_ms", "_stuck_open", "_stuck_shut", "_extra_ms", "_no_light", "_stood_ms",
-        "_lost", "_since_ms", "_travel", "_target", "_light", "_signal", "_gone",
+        "_lost", "_since_ms", "_travel", "_target", "_light", "_signal", "_gone", "thump",
     )  # fmt: skip
 
     def __init__(self, net: Builder, into: Place, setup: dict[str, float]) -> None:
         self._net, self._queue = net, net.queue
         gas = GASES[round(setup["gas"])]
-        self._heating_value, watts = gas.heating_value, input_w(setup)
+        self._heating_value, watts = gas.heating_value, input_w(setup, net.choices)
         self._useful, self._kg_per_s = setup["burner_efficiency"] / 100.0, watts / gas.heating_value
         self._least = setup["least_gas"] / 100.0
         self._open_ms, self._close_ms, self._light_ms, self._signal_ms = (
@@ -113,7 +48,7 @@ class GasBurner(Part):
         self._lost = self._extra_ms = self._later_ms = self._stood_ms = 0
         self._travel = self._light = self._signal = self._gone = 0
         self._pressure, self._weak, self._leak, self._flicker = 1.0, 1.0, 0.0, (0, 0)
-        self._since_ms, self._weakened = -1, False
+        self._since_ms, self._weakened, self.thump = -1, False, 0.0
         self._pilot = Pilot(net, setup, self._changed) if net.choices.get("ignition") == "pilot" else None
         net.parts.append(self)
         self.heat = net.heat_source("burner heat", into, self._heat)
@@ -136,6 +71,8 @@ class GasBurner(Part):
         net.flag("igniter", "the spark is on", self, "igniter")
         net.flag("flame_seen", "the flame signal", self, "flame_signal")
         net.signal("unburned_gas", "%", "of the lower flammability limit", lambda _: self.unburned_text())
+        about = "most heat that gathered gas has given at once, as a flame lit it"
+        net.attribute("delayed_ignition", "J", about, self, "thump")
         net.actuator("gas_valve", "bool", "gas valve of the burner", self.command_valve)
         net.actuator("igniter", "bool", "spark at the burner", self.command_igniter)
 
@@ -224,6 +161,7 @@ class GasBurner(Part):
         percent, joules = self._space.ignite()
         self.flame = True
         self._since_ms = -1
+        self.thump = max(self.thump, joules)
         if self._extra_ms:
             self._net.acts("slow-to-light")
         energy = f"delayed ignition of {joules / 1000.0:.0f} kJ of unburned gas, "

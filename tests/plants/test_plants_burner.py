@@ -105,6 +105,11 @@ def test_a_late_light_burns_what_has_gathered_and_tells_its_energy():
     told = next(text for _, text in events if "delayed ignition" in text)
     assert 30.0 < float(told.split(" of ")[1].split()[0]) < 9.0 * 6.2
     assert (6500, told) in events
+    joules = signal(plant, "delayed_ignition")
+    assert joules / 1000.0 == pytest.approx(float(told.split(" of ")[1].split()[0]), abs=0.51)
+    burnt, metered = (plant._named(plant._stepper.now)[f"gas {name}"][1] for name in ("burned", "metered"))
+    assert joules < -metered * 50.33e6
+    assert burnt > 0.0
 
 
 def test_flame_lost_is_momentary():
