@@ -1,5 +1,5 @@
 /* The reference controller's core.
- * One step: times passed, probes, reset, faults, start and stop, loops, burner, outputs. */
+ * One step: times passed, probes, reset, faults, start and stop, calibration, loops, burner, outputs. */
 #include "controller.h"
 
 #define BIT(fault) ((uint16_t)(1u << (fault)))
@@ -59,6 +59,9 @@ static void put_out(struct controller *c, int16_t duty)
     c->outputs[OUT_PUMP] = c->pump;
     c->outputs[OUT_ALARM] = c->faults != 0;
     c->outputs[OUT_DUTY] = duty;
+    if (c->calibration.changed) {
+        c->changed |= CONTROLLER_CALIBRATION_CHANGED;
+    }
     c->nv = c->faults & BIT(FAULT_NV_DAMAGED) ? CONTROLLER_NV_DAMAGED : nv_of(c->faults);
 }
 
@@ -76,6 +79,7 @@ void controller_init(struct controller *c, const struct controller_config *confi
     burner_init(&c->burner, power_cut);
     loops_init(&c->loops);
     program_stop(&c->program);
+    calibration_init(&c->calibration);
     c->faults = latched_in(nv);
     c->fault = FAULT_NONE;
     c->started = false;
@@ -102,7 +106,8 @@ static uint16_t watch_probes(struct controller *c, int32_t passed_ms, const int3
     of_mash |= BIT(probe_step(&c->probes[IN_PUMP_INLET], config, passed_ms, inputs[IN_PUMP_INLET]));
     of_limit = probe_step(&c->probes[IN_LIMIT], config, passed_ms, inputs[IN_LIMIT]);
     c->believed = c->probes[IN_LIQUOR].reads && c->probes[IN_LIMIT].reads;
-    if (mode == MODE_MASH || (mode == MODE_PROGRAM && c->program.step != PROGRAM_HANDED_OVER)) {
+    if (mode == MODE_MASH || mode == MODE_CALIBRATION ||
+        (mode == MODE_PROGRAM && c->program.step != PROGRAM_HANDED_OVER)) {
         found |= of_mash;
         c->believed = c->believed && c->probes[IN_COIL_OUTLET].reads && c->probes[IN_PUMP_INLET].reads;
     }
@@ -199,6 +204,7 @@ static void choose_loop(struct controller *c, int32_t passed_ms, const int32_t *
     order->measured = inputs[IN_COIL_OUTLET + order->place];
     order->kind = LOOP_NONE;
     order->setpoint = 0;
+    order->gains = calibration_gains(&c->calibration, c->config, order->place);
     if (!c->started || mode != MODE_PROGRAM) {
         program_stop(&c->program);
     }
@@ -210,12 +216,32 @@ static void choose_loop(struct controller *c, int32_t passed_ms, const int32_t *
             order->setpoint = panel_setpoint(inputs[IN_MASH_SETPOINT], c->fahrenheit);
         } else if (mode == MODE_PROGRAM) {
             follow_program(c, passed_ms, inputs);
+        } else if (mode == MODE_CALIBRATION) {
+            order->kind = order->manual ? LOOP_MASH : LOOP_CALIBRATION;
         }
     }
     if (order->kind == LOOP_LIQUOR) {
         order->setpoint = panel_setpoint(inputs[IN_LIQUOR_SETPOINT], c->fahrenheit);
     }
-    c->pump = order->kind == LOOP_MASH;
+    c->pump = order->kind >= LOOP_MASH;
+}
+
+/* Its duty is proportioned and bounded as one set by hand. */
+static void calibrate(struct controller *c, int32_t passed_ms, const int32_t *inputs)
+{
+    struct loops_order *order = &c->order;
+    struct calibration_view view;
+    view.asked = order->kind == LOOP_CALIBRATION;
+    view.fault = c->faults != 0;
+    view.over = c->loops.over;
+    view.believed = c->believed;
+    view.open = c->burner.stage >= BURNER_TRIAL;
+    view.flame = panel_is_on(inputs[IN_FLAME]);
+    view.place = order->place;
+    view.trial_ms = c->burner.stage == BURNER_TRIAL ? c->burner.trial_ms : 0;
+    view.measured = order->measured;
+    calibration_step(&c->calibration, c->config, passed_ms, &view);
+    order->manual = order->manual || view.asked;
 }
 
 /* 1 if the active loop wants heat; the permit is in the order. */
@@ -232,6 +258,10 @@ static bool run_loop(struct controller *c, int32_t passed_ms, const int32_t *inp
     order->liquor = inputs[IN_LIQUOR];
     order->manual_duty = panel_duty(inputs[IN_MANUAL_DUTY]);
     order->cycle_ms = panel_cycle_ms(inputs[IN_CYCLE_TIME]);
+    if (order->kind == LOOP_CALIBRATION) {
+        order->manual_duty = c->calibration.duty;
+        order->cycle_ms = c->config->cal_cycle_ms;
+    }
     return loops_step(&c->loops, c->config, passed_ms, order);
 }
 
@@ -249,6 +279,7 @@ void controller_step(struct controller *c, uint32_t now_ms, uint32_t quiet_ms, c
     c->faults |= found;
     start_stop(c, inputs[IN_RUN]);
     choose_loop(c, passed_ms, inputs, mode);
+    calibrate(c, passed_ms, inputs);
     wanted = run_loop(c, passed_ms, inputs);
     fault = burner_step(&c->burner, c->config, passed_ms, wanted, c->order.permitted);
     if (fault != FAULT_NONE) {

@@ -9,6 +9,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 #include "burner.h"
+#include "calibration.h"
 #include "controller_config.h"
 #include "loops.h"
 #include "panel.h"
@@ -47,7 +48,12 @@ enum controller_fault {
 #define CONTROLLER_NV_DAMAGED 0xFF
 
 /* Bits of `changed`. */
-enum { CONTROLLER_FAULT_CHANGED = 1, CONTROLLER_STAGE_CHANGED = 2, CONTROLLER_STEP_CHANGED = 4 };
+enum {
+    CONTROLLER_FAULT_CHANGED = 1,
+    CONTROLLER_STAGE_CHANGED = 2,
+    CONTROLLER_STEP_CHANGED = 4,
+    CONTROLLER_CALIBRATION_CHANGED = 8
+};
 
 struct controller {
     const struct controller_config *config;
@@ -69,6 +75,7 @@ struct controller {
     struct loops loops;
     struct loops_order order;
     struct program program;
+    struct calibration calibration;
     int16_t outputs[CONTROLLER_OUTPUTS]; /* in force from the last step on */
 };
 

@@ -41,8 +41,9 @@ void loops_rest(struct loops *loops, int32_t passed_ms)
 
 static void enter(struct loops *loops, const struct loops_order *order)
 {
-    if (loops->kind == LOOP_NONE) {
+    if (loops->kind == LOOP_NONE || order->kind == LOOP_CALIBRATION) {
         loops->manual = order->manual;
+        loops->kept = false;
     }
     loops->kind = order->kind;
     loops->pid.ready = false;
@@ -104,8 +105,7 @@ static void run_liquor(struct loops *loops, const struct controller_config *conf
     loops->duty = on ? 1000 : 0;
 }
 
-static void run_mash(struct loops *loops, const struct controller_config *config, int32_t passed_ms,
-                     const struct loops_order *order)
+static void run_mash(struct loops *loops, int32_t passed_ms, const struct loops_order *order)
 {
     struct pid_input in;
     if (order->setpoint == 0) {
@@ -121,7 +121,7 @@ static void run_mash(struct loops *loops, const struct controller_config *config
     in.place = order->place;
     in.follow = order->manual;
     in.hold = loops->over || !order->permitted;
-    loops->duty = pid_step(&loops->pid, &config->gains[order->place], &in);
+    loops->duty = pid_step(&loops->pid, order->gains, &in);
 }
 
 static void open_window(struct loops *loops, const struct controller_config *config, int32_t cycle_ms)
@@ -169,7 +169,7 @@ bool loops_step(struct loops *loops, const struct controller_config *config, int
     }
     switch_relay(loops, passed_ms, false);
     if (order->kind == LOOP_MASH) {
-        run_mash(loops, config, passed_ms, order);
+        run_mash(loops, passed_ms, order);
     } else {
         loops->pid.ready = false;
     }

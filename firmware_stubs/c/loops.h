@@ -7,7 +7,7 @@
 #include "controller_config.h"
 #include "pid.h"
 
-enum loop_kind { LOOP_NONE, LOOP_LIQUOR, LOOP_MASH };
+enum loop_kind { LOOP_NONE, LOOP_LIQUOR, LOOP_MASH, LOOP_CALIBRATION };
 
 /* What the loops are asked for in one step. Temperatures in m°C. */
 struct loops_order {
@@ -21,6 +21,7 @@ struct loops_order {
     int32_t cycle_ms;
     int32_t liquor;
     int32_t measured; /* what the probe at `place` reads */
+    const struct pid_gains *gains; /* for it */
 };
 
 struct loops {

@@ -27,7 +27,7 @@ enum controller_input {
     CONTROLLER_INPUTS = 32 /* eight steps of a set point and a hold time */
 };
 
-enum controller_mode { MODE_LIQUOR, MODE_MASH, MODE_PROGRAM };
+enum controller_mode { MODE_LIQUOR, MODE_MASH, MODE_PROGRAM, MODE_CALIBRATION };
 
 /* 1 if a switch is on; without a reading it is off. */
 bool panel_is_on(int32_t value);

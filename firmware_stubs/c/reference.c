@@ -47,6 +47,22 @@ static const struct unlit_channel outputs[CONTROLLER_OUTPUTS] UNLIT_FLASH = {
 static struct controller controller;
 static uint8_t stored; /* what the non-volatile memory holds */
 
+static void tell_calibration(struct unlit_kit *kit, const struct calibration *cal)
+{
+    const struct pid_gains *gains = &cal->gains[cal->place];
+    unlit_tell(kit, "calibration", cal->phase);
+    if (cal->phase == CALIBRATION_GAVE_UP) {
+        unlit_tell(kit, "gave_up", cal->reason);
+    } else if (cal->phase == CALIBRATION_FOUND) {
+        unlit_tell(kit, "dead_time", cal->model.dead_time_ms);
+        unlit_tell(kit, "slope", cal->model.slope);
+        unlit_tell(kit, "gain", cal->model.gain);
+        unlit_tell(kit, "time_constant", cal->model.time_constant_ms);
+        unlit_tell(kit, "pid_gain", gains->gain);
+        unlit_tell(kit, "pid_integral", gains->integral_ms);
+    }
+}
+
 /* Show what the last step (or the start) made of the inputs, and keep what must outlive a power cut. */
 static void publish(struct unlit_kit *kit)
 {
@@ -65,6 +81,9 @@ static void publish(struct unlit_kit *kit)
     }
     if (controller.changed & CONTROLLER_STEP_CHANGED) {
         unlit_tell(kit, "step", controller.outputs[OUT_STEP]);
+    }
+    if (controller.changed & CONTROLLER_CALIBRATION_CHANGED) {
+        tell_calibration(kit, &controller.calibration);
     }
 }
 

@@ -1,13 +1,14 @@
 """The reference controller's core: inputs and a clock in, outputs out. CONTROLLER.md is what it does.
 
 No input, output or clock of its own; integers only. c/controller.c is the same to the last bit: change both.
-One step: times passed, probes, reset, faults, start and stop, loops, burner, outputs.
+One step: times passed, probes, reset, faults, start and stop, calibration, loops, burner, outputs.
 """
 
 import burner
 import loops
 import panel
 from burner import Burner
+from calibration import Calibration, View
 from controller_config import LONGEST_MS
 from loops import Loops, Order
 from probes import Probe, Stillness
@@ -33,6 +34,7 @@ OUTPUT_NAMES = ("gas_valve", "igniter", "pump", "alarm", "duty", "stage", "fault
 FAULT_CHANGED = 1
 STAGE_CHANGED = 2
 STEP_CHANGED = 4
+CALIBRATION_CHANGED = 8
 
 
 def _is_on(value):
@@ -59,7 +61,7 @@ class Controller:
     """The whole state.
 
     outputs: eight integers, the order of OUTPUT_NAMES, in force from the last step on.
-    changed: FAULT_CHANGED, STAGE_CHANGED, STEP_CHANGED: what the last step (or the start) changed.
+    changed: FAULT_CHANGED and its like: what the last step (or the start) changed.
     nv: the non-volatile byte as it should be.
     """
 
@@ -74,6 +76,8 @@ class Controller:
         self.loops = Loops()
         self.order = Order()
         self.program = Program()
+        self.calibration = Calibration()
+        self.view = View()
         self.faults = _latched(nv)
         self.fault = 0
         self.started = False
@@ -108,6 +112,7 @@ class Controller:
         self.faults |= found
         self._start_stop(inputs[panel.RUN])
         self._choose_loop(passed_ms, inputs, mode)
+        self._calibrate(passed_ms, inputs)
         wanted = self._run_loop(passed_ms, inputs)
         permitted = self.order.permitted
         fault = self.burner.step(self.config, passed_ms, wanted, permitted)
@@ -142,7 +147,8 @@ class Controller:
         of_mash |= 1 << pump_inlet.step(config, passed_ms, inputs[2])
         of_limit = 1 << limit.step(config, passed_ms, inputs[3])
         believed = liquor.reads and limit.reads
-        if mode == panel.MODE_MASH or (mode == panel.MODE_PROGRAM and self.program.step != HANDED_OVER):
+        in_program = mode == panel.MODE_PROGRAM and self.program.step != HANDED_OVER
+        if mode in (panel.MODE_MASH, panel.MODE_CALIBRATION) or in_program:
             found |= of_mash
             believed = believed and coil_outlet.reads and pump_inlet.reads
         self.believed = believed
@@ -199,6 +205,7 @@ class Controller:
         order.manual = _is_on(inputs[panel.MANUAL])
         order.place = 1 if inputs[panel.MASH_PROBE] == 1 else 0
         order.measured = inputs[panel.COIL_OUTLET + order.place]
+        order.gains = self.calibration.gains(self.config, order.place)
         order.kind = loops.NONE
         order.setpoint = 0
         if not self.started or mode != panel.MODE_PROGRAM:
@@ -211,9 +218,26 @@ class Controller:
                 order.setpoint = panel.setpoint_of(inputs[panel.MASH_SETPOINT], self.fahrenheit)
             elif mode == panel.MODE_PROGRAM:
                 self._follow_program(passed_ms, inputs)
+            elif mode == panel.MODE_CALIBRATION:
+                order.kind = loops.MASH if order.manual else loops.CALIBRATION
             if order.kind == loops.LIQUOR:
                 order.setpoint = panel.setpoint_of(inputs[panel.LIQUOR_SETPOINT], self.fahrenheit)
-        self.pump = order.kind == loops.MASH
+        self.pump = order.kind in (loops.MASH, loops.CALIBRATION)
+
+    def _calibrate(self, passed_ms, inputs):
+        """Its duty is proportioned and bounded as one set by hand."""
+        order, view = self.order, self.view
+        view.asked = order.kind == loops.CALIBRATION
+        view.fault = self.faults != 0
+        view.over = self.loops.over
+        view.believed = self.believed
+        view.opened = self.burner.stage >= burner.TRIAL
+        view.flame = _is_on(inputs[panel.FLAME])
+        view.place = order.place
+        view.trial_ms = self.burner.trial_ms if self.burner.stage == burner.TRIAL else 0
+        view.measured = order.measured
+        self.calibration.step(self.config, passed_ms, view)
+        order.manual = order.manual or view.asked
 
     def _follow_program(self, passed_ms, inputs):
         order = self.order
@@ -237,6 +261,9 @@ class Controller:
         order.liquor = inputs[panel.LIQUOR]
         order.manual_duty = panel.duty_of(inputs[panel.MANUAL_DUTY])
         order.cycle_ms = panel.cycle_of(inputs[panel.CYCLE_TIME])
+        if order.kind == loops.CALIBRATION:
+            order.manual_duty = self.calibration.duty
+            order.cycle_ms = self.config.cal_cycle_ms
         return self.loops.step(self.config, passed_ms, order)
 
     def _put_out(self, duty):
@@ -249,6 +276,7 @@ class Controller:
             (FAULT_CHANGED if self.fault != out[6] else 0)
             | (STAGE_CHANGED if stage != out[5] else 0)
             | (STEP_CHANGED if self.program.step != out[7] else 0)
+            | (CALIBRATION_CHANGED if self.calibration.changed else 0)
         )
         out[0] = 1 if self.burner.stage >= burner.TRIAL else 0
         out[1] = 1 if self.burner.stage == burner.TRIAL else 0

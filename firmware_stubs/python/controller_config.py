@@ -63,3 +63,17 @@ class Config:
         self.pump_start_ms = 10000
         # Line.
         self.silence_ms = 2000
+        # Calibration: times of its phases, the steady duty and its cycle, and what counts as a response, as
+        # steady and as a burner that lights late.
+        self.cal_settle_ms = 300000
+        self.cal_respond_ms = 360000
+        self.cal_again_ms = 1200000
+        self.cal_soak_ms = 1200000
+        self.cal_block_ms = 450000
+        self.cal_settle_most_ms = 3600000
+        self.cal_limit_ms = 14400000
+        self.cal_duty = 200
+        self.cal_cycle_ms = 30000
+        self.cal_rise = 500
+        self.cal_steady = 100
+        self.cal_light_ms = 5000

@@ -6,13 +6,15 @@ from pid import Pid
 NONE = 0
 LIQUOR = 1
 MASH = 2
+CALIBRATION = 3
 
 
 class Order:
     """What the loops are asked for in this step.
 
     kind is the active loop; setpoint [m°C] is 0 for none; place is the probe of the mash loop, 0 or 1, and
-    measured its reading; believed says that every probe in use reads; permitted that heat is allowed at all.
+    measured its reading, gains what it is controlled with; believed says that every probe in use reads;
+    permitted that heat is allowed at all.
     """
 
     def __init__(self):
@@ -24,6 +26,7 @@ class Order:
         self.liquor = 0
         self.place = 0
         self.measured = 0
+        self.gains = None
         self.believed = False
         self.permitted = False
 
@@ -71,14 +74,15 @@ class Loops:
             return self.relay
         self._switch(passed_ms, False)
         if order.kind == MASH:
-            self._mash(config, passed_ms, order)
+            self._mash(passed_ms, order)
         else:
             self.pid.ready = False
         return self._proportion(config, passed_ms, order.cycle_ms) and not self.over
 
     def _enter(self, order):
-        if self.kind == NONE:
+        if self.kind == NONE or order.kind == CALIBRATION:
             self.manual = order.manual
+            self.kept = False
         self.kind = order.kind
         self.pid.ready = False
         self.over = False
@@ -135,13 +139,13 @@ class Loops:
         self._switch(passed_ms, on)
         self.duty = 1000 if on else 0
 
-    def _mash(self, config, passed_ms, order):
+    def _mash(self, passed_ms, order):
         if order.setpoint == 0:
             self.pid.ready = False  # by hand only
             return
         if self.pid.due(passed_ms) and order.believed:
             self.duty = self.pid.step(
-                config.gains[order.place],
+                order.gains,
                 order.place,
                 order.setpoint,
                 order.measured,

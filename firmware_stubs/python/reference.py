@@ -10,6 +10,7 @@ own clock, as a board does: a turn of its loop each 100 ms, and `now` when an ou
 import os
 import sys
 
+import calibration
 import controller
 import panel
 from controller_config import Config
@@ -121,6 +122,22 @@ class Reference:
             kit.tell("stage", core.outputs[5])
         if changed & controller.STEP_CHANGED:
             kit.tell("step", core.outputs[7])
+        if changed & controller.CALIBRATION_CHANGED:
+            self._tell_calibration(kit)
+
+    def _tell_calibration(self, kit):
+        found = self._core.calibration
+        kit.tell("calibration", found.phase)
+        if found.phase == calibration.GAVE_UP:
+            kit.tell("gave_up", found.reason)
+        elif found.phase == calibration.FOUND:
+            model, gains = found.model, found.found[found.place]
+            kit.tell("dead_time", model.dead_time_ms)
+            kit.tell("slope", model.slope)
+            kit.tell("gain", model.gain)
+            kit.tell("time_constant", model.time_constant_ms)
+            kit.tell("pid_gain", gains.gain)
+            kit.tell("pid_integral", gains.integral_ms)
 
 
 def make_kit(write, fahrenheit=False, memory=None):

@@ -9,7 +9,7 @@ with `nv` for the non-volatile byte.
 
 from __future__ import annotations
 
-from tests.stubs.controller_rig import INPUTS, OUTPUTS, PLACE, PROBES
+from tests.stubs.controller_rig import INPUTS, PLACE, PROBES, RESULTS
 
 STEP_MS = 250
 
@@ -35,8 +35,8 @@ class Script:
         self._keep(controller.start(start_ms, fahrenheit=fahrenheit))
 
     def _keep(self, results: list[int]) -> None:
-        self.outputs = dict(zip((*OUTPUTS, "changed", "nv"), results, strict=True))
-        for bit, name in ((1, "fault"), (2, "stage"), (4, "step")):
+        self.outputs = dict(zip(RESULTS, results, strict=True))
+        for bit, name in ((1, "fault"), (2, "stage"), (4, "step"), (8, "calibration")):
             if self.outputs["changed"] & bit:
                 self.tells.append((self.at_ms / 1000, name, self.outputs[name]))
 

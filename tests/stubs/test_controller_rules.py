@@ -271,7 +271,7 @@ RULES = {
         (12, "", "stage=4 fault=6"),
     ],
     "modes beyond the three give no heat": [
-        (0, f"{LIQUOR} mode=3 run=1", "duty=0 pump=0 step=0"),
+        (0, f"{LIQUOR} mode=4 run=1", "duty=0 pump=0 step=0"),
         (10, "", "stage=0"),
         (11, "mode=0", "stage=2"),
     ],

@@ -8,7 +8,7 @@ from collections import Counter
 import pytest
 
 from tests.stubs.controller_chance import Chance
-from tests.stubs.controller_rig import CLOCK, CController, Config, PythonController, c_library
+from tests.stubs.controller_rig import CLOCK, CController, Config, PythonController, c_library, constants
 from tests.stubs.controller_watch import Watch
 
 SHARES = 4
@@ -63,6 +63,4 @@ def test_both_cores_have_the_same_constants():
     library = c_library()
     in_c = (ctypes.c_int32 * (library.shim_config_size() // 4))()
     library.shim_config(in_c)
-    table = vars(Config())
-    gains = [value for each in table.pop("gains") for value in vars(each).values()]
-    assert in_c[:] == [*gains, *table.values()]
+    assert in_c[:] == constants(Config())
