@@ -89,6 +89,7 @@ _TABLE: Mapping[str, Mapping[str, float]] = {
     "heat capacity": {"J/K": 1, "kJ/K": 1000},
     "ratio": {"permille": 1, "%": 10, "1": 1000},
     "voltage": {"uV": 1, "mV": 1000, "V": 1_000_000},
+    "current": {"uA": 1, "mA": 1000, "A": 1_000_000},
     "resistance": {"mohm": 1, "ohm": 1000, "kohm": 1_000_000},
 }
 _OFFSETS = {"degF": -32.0, "mdegF": -32000.0}
@@ -119,6 +120,7 @@ _EXAMPLES = {
     "heat capacity": "'4 kJ/K'",
     "ratio": "'25 %' or '250 permille'",
     "voltage": "'230 V'",
+    "current": "'1 mA'",
     "resistance": "'100 ohm'",
 }
 

@@ -112,7 +112,8 @@ class FermentationChamber(Plant):
         offer_relay_faults(net, (cooler, warmer), motors=(cooler,))
         offer_heater_faults(net, (heater,))
         at_beer, at_air = (beer.level, setup["beer_start"]), (air.level, setup["chamber_start"])
-        well = Thermometer(net, "beer", "in the fermenter's thermowell", at_beer, around.level, setup)
+        well = Thermometer(net, "beer", "in the fermenter's thermowell", at_beer, around.level, setup,
+                           hangs_in=air.level)  # fmt: skip
         hung = Thermometer(net, "chamber", "in the chamber's air", at_air, around.level, setup)
         offer_probe_faults(net, (well, hung))
         door.offer_switch(net)

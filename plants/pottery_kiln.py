@@ -43,6 +43,7 @@ _PARAMETERS = (
     Parameter("kiln_lag", "s", 15.0, 0.5, 300.0, "assumed", "control thermocouple in its sheath"),
     Parameter("limit_lag", "s", 15.0, 0.5, 300.0, "assumed", "thermocouple of the limit in its sheath"),
 )
+_COUPLE = ("k",)
 _BRICK_CELLS, _BACKUP_CELLS = 6, 2
 _OPEN_DOOR_AIR = 15.0
 """Air through the open door [W/K per m2], beside radiation: natural convection, assumed."""
@@ -56,8 +57,8 @@ class PotteryKiln(Plant):
 
     name = "pottery-kiln"
     about = "Electric kiln to 1300 degC: coils behind a relay radiate on ware and brick."
-    parameters = (*_PARAMETERS, *relay.parameters(), *probe.parameters())
-    choices = (relay.choice("relay_kind"), *probe_kinds.choices("kiln", "limit", kinds=("k",)))
+    parameters = (*_PARAMETERS, *relay.parameters(), *probe.parameters(_COUPLE))
+    choices = (relay.choice("relay_kind"), *probe_kinds.choices("kiln", "limit", kinds=_COUPLE))
     diagram = r"""
    room, (ambient)
   .------------------------------------------.

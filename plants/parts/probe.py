@@ -19,29 +19,22 @@ from plants.parts import probe_kinds
 from plants.parts.part import Part
 from plants.parts.probe_errors import ReadingErrors
 from plants.sensors import digital
-from plants.sensors.inputs import TEMPERATURES, DigitalInput
+from plants.sensors.inputs import TEMPERATURES, DigitalInput, ResistanceInput
 from plants.sensors.response import TABLE_SPEED, lag, stem_share
 
 AIR_LAG = 4.5
 """Lag in air over lag in water: a 6 mm resistance probe, t50 46.8 s and 10.4 s (maker's table)."""
 
 
-def parameters() -> tuple[Parameter, ...]:
-    """What can be set on all temperature probes."""
+def parameters(kinds: Sequence[str] = probe_kinds.KINDS) -> tuple[Parameter, ...]:
+    """What can be set on all temperature probes of a plant that offers these kinds."""
     return (
         Parameter(
             "probe_resolution", "K", 0.01, 0.001, 1.0, "assumed", "step of the readings in mdegC and mdegF"
         ),
         Parameter("probe_noise", "K", 0.01, 0.0, 2.0, "assumed", "standard deviation of one reading"),
         Parameter("probe_diameter", "mm", 6.0, 1.0, 20.0, "assumed", "of the sheaths"),
-        Parameter(
-            "lead_resistance", "ohm", 0.0, 0.0, 20.0, "assumed", "lead that the electronics do not compensate"
-        ),
-        Parameter(
-            "self_heating", "K", 0.0, 0.0, 5.0, "assumed",
-            "by the measuring current, in resistance sensors",
-        ),
-        *probe_kinds.parameters(),
+        *probe_kinds.parameters(kinds),
     )  # fmt: skip
 
 
@@ -60,10 +53,11 @@ def immersion_parameter(name: str) -> Parameter:
 
 
 class Thermometer(Part):
-    """A temperature probe; `at` is the level around it and its start, `room` what it reads out of its well.
+    """A temperature probe; `at` is the level around it and its start, `room` that of its electronics.
 
-    `speed` gives the speed of the water past it [m/s]; without it the stated lag holds. The electronics sit
-    in the room too. The plant's choices `NAME_kind`, `NAME_class`, `NAME_sheath` say what it is.
+    `speed` gives the speed of the water past it [m/s]; without it the stated lag holds. Its stem is in the
+    room, and so is the probe once it is out of its well, unless `hangs_in` says otherwise. The plant's
+    choices `NAME_kind`, `NAME_class`, `NAME_sheath` say what it is.
     """
 
     saved = ("healthy", "code", "_open", "_short", "_wrong", "_out", "_partner", "_conversion")
@@ -77,13 +71,16 @@ class Thermometer(Part):
         room: Level,
         setup: dict[str, float],
         speed: Callable[[], float] | None = None,
+        hangs_in: Level | None = None,
     ) -> None:
         self.name, self._net, self._room, self._speed = name, net, room, speed
         kind = net.choices.get(f"{name}_kind", "pt100")
         self.input = probe_kinds.input_of(kind, setup, net.choices)
         self._tolerance = probe_kinds.tolerance_of(name, kind, net.choices.get(f"{name}_class", "none"))
         self._place = 2.0 * draw(net.seed, f"{name} tolerance", 0) - 1.0
-        self._warm = setup["self_heating"] if self.input.kind == "ohm" else 0.0
+        self._own_heat: Callable[[float], float] | None = None
+        if isinstance(self.input, ResistanceInput) and self.input.current:
+            self._own_heat = self.input.own_heat
         self._lag, self._diameter = probe_kinds.sheath_of(name, setup, net.choices)
         self._immersion = setup.get(f"{name}_immersion", inf)
         self._rates_at: tuple[float | None, float, float] = (inf, 0.0, 0.0)
@@ -96,7 +93,7 @@ class Thermometer(Part):
         self._open = self._short = self._wrong = self._out = False
         level, start = at
         self.sensor = net.follower(f"{name} sensor", level, self._in_well, start)
-        net.follow(self.sensor, room, self._in_air)
+        net.follow(self.sensor, hangs_in or room, self._in_air)
         net.parts += [self, self.errors]
         net.probe(Probe(name, about, self.input.units), self.text)
         self.code, self._conversion = digital.POWER_ON, 0
@@ -147,7 +144,8 @@ class Thermometer(Part):
     def _sensed(self) -> float:
         """Temperature [degC] for which the sensor gives its signal: tolerance and own heat included."""
         temp = self._net.x(self.sensor)
-        return temp + self._warm + (self._tolerance.error(temp, self._place) if self._tolerance else 0.0)
+        error = self._tolerance.error(temp, self._place) if self._tolerance else 0.0
+        return temp + error + (self._own_heat(temp) if self._own_heat else 0.0)
 
     def _sent(self) -> float:
         """The same, for a digital probe at its last conversion."""
@@ -159,7 +157,7 @@ class Thermometer(Part):
         text = f"x[{self.sensor.index}]"
         error = f"{names.of(self._tolerance.error)}({text}, {self._place!r})" if self._tolerance else ""
         noisy = f"{noise}*{self._sigma!r}" if self._sigma else ""
-        warm = repr(self._warm) if self._warm else ""
+        warm = f"{names.of(self._own_heat)}({text})" if self._own_heat else ""
         return " + ".join(term for term in (text, error, noisy, warm) if term)
 
     def text(self, names: Names, unit: str, noise: str) -> str:

@@ -16,7 +16,7 @@ _FAULTS = (
      "a reading far below freezing, or at the room's, taken for cold water, heats without end"),
     ("probe-frozen", (), "hung electronics: the reading stays where it was",
      "the loop no longer sees what it heats"),
-    ("probe-out-of-well", (), "the probe has slipped out of its well and hangs in the room",
+    ("probe-out-of-well", (), "the probe has slipped out of its well and hangs in the air",
      "the loop heats the tank to reach a temperature that it does not measure"),
     ("probe-offset", (FaultSize("offset", "K", -5.0, -200.0, 200.0, "added to the true value", nothing=0.0),),
      "lead resistance, poor calibration, a probe that touches the wall",

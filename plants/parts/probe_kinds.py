@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from plants.kernel.describe import Choice, Parameter
-from plants.sensors.circuit import Divider
-from plants.sensors.inputs import CoupleInput, DigitalInput, Input, ResistanceInput
+from plants.sensors.circuit import Divider, lead_error
+from plants.sensors.inputs import CoupleInput, Curve, DigitalInput, Input, ResistanceInput
 from plants.sensors.ntc import Beta, fitted
 from plants.sensors.platinum import PT100, PT1000, other_curve
 from plants.sensors.response import SHEATHS, Sheath
@@ -30,9 +30,13 @@ _BETAS = (3950.0, 3435.0)
 """Two usual constants of 10 kohm parts, easily taken for each other."""
 
 
+def _has_resistance(kinds: Sequence[str]) -> bool:
+    return any(kind in _PLATINUM or kind.startswith("ntc") for kind in kinds)
+
+
 def choices(*names: str, kinds: tuple[str, ...] = KINDS) -> tuple[Choice, ...]:
     """What can be chosen for the temperature probes called `names`; the first of `kinds` is the default."""
-    classes = ("none", "AA", "A", "B", "1", "2", "sheet")
+    classes = ("none", *dict.fromkeys(name for kind in kinds for name in _CLASSES.get(kind, {})))
     each = [
         choice
         for name in names
@@ -48,26 +52,52 @@ def choices(*names: str, kinds: tuple[str, ...] = KINDS) -> tuple[Choice, ...]:
             ),
         )
     ]  # fmt: skip
+    if not _has_resistance(kinds):
+        return tuple(each)
+    wires = Choice(
+        "lead_wires", ("2", "3", "4"), "assumed",
+        "wires to resistance sensors: both leads, their difference, or nothing is read with the sensor",
+    )  # fmt: skip
     side = Choice(
         "divider_side", ("sensor-low", "sensor-high"), "assumed", "where sensors sit in their dividers"
     )
-    return (*each, side)
+    return (*each, wires, side)
 
 
-def parameters() -> tuple[Parameter, ...]:
-    """What can be set on sensors and electronics of one kind or another."""
+_RESISTANCE_PARAMETERS = (
+    Parameter("lead_resistance", "ohm", 0.0, 0.0, 20.0, "assumed", "of one lead to a resistance sensor"),
+    Parameter(
+        "lead_mismatch", "ohm", 0.0, 0.0, 5.0, "assumed", "by which the leads differ (counts with 3 wires)"
+    ),
+    Parameter("measuring_current", "mA", 0.0, 0.0, 10.0, "assumed", "through resistance sensors: warms them"),
+    Parameter(
+        "dissipation", "W/K", 0.02, 0.0005, 1.0, "assumed",
+        "that warms a resistance sensor by a kelvin where it sits",
+    ),
+    Parameter("ntc_r25", "ohm", 10e3, 100.0, 1e6, "assumed", "thermistors (ntc) at 25 degC"),
+    Parameter("ntc_beta", "K", 3950.0, 2000.0, 6000.0, "assumed", "constant B of thermistors (ntc)"),
+    Parameter(
+        "divider", "ohm", 10e3, 10.0, 1e7, "assumed", "fixed resistor beside a resistance sensor (adcN)"
+    ),
+)  # fmt: skip
+_COUPLE_PARAMETERS = (
+    Parameter(
+        "junction_error", "K", 0.0, -20.0, 20.0, "assumed", "error of the cold junction's own sensor"
+    ),
+    Parameter("amplifier_gain", "1", 50.0, 1.0, 1000.0, "assumed", "of thermocouple amplifiers (adcN)"),
+    Parameter("adc_reference", "V", 3.3, 0.5, 10.0, "assumed", "of their converters (adcN)"),
+)  # fmt: skip
+_DIGITAL_PARAMETERS = (
+    Parameter("digital_bits", "1", 12.0, 9.0, 12.0, "data sheet", "resolution of digital probes"),
+)
+
+
+def parameters(kinds: Sequence[str] = KINDS) -> tuple[Parameter, ...]:
+    """What can be set on sensors and electronics of these kinds."""
     return (
-        Parameter("ntc_r25", "ohm", 10e3, 100.0, 1e6, "assumed", "thermistors (ntc) at 25 degC"),
-        Parameter("ntc_beta", "K", 3950.0, 2000.0, 6000.0, "assumed", "constant B of thermistors (ntc)"),
-        Parameter(
-            "divider", "ohm", 10e3, 10.0, 1e7, "assumed", "fixed resistor beside a resistance sensor (adcN)"
-        ),
-        Parameter(
-            "junction_error", "K", 0.0, -20.0, 20.0, "assumed", "error of the cold junction's own sensor"
-        ),
-        Parameter("amplifier_gain", "1", 50.0, 1.0, 1000.0, "assumed", "of thermocouple amplifiers (adcN)"),
-        Parameter("adc_reference", "V", 3.3, 0.5, 10.0, "assumed", "of the converters (adcN)"),
-        Parameter("digital_bits", "1", 12.0, 9.0, 12.0, "data sheet", "resolution of digital probes"),
+        *(_RESISTANCE_PARAMETERS if _has_resistance(kinds) else ()),
+        *(_COUPLE_PARAMETERS if any(kind in _COUPLES for kind in kinds) else ()),
+        *(_DIGITAL_PARAMETERS if "digital" in kinds else ()),
     )
 
 
@@ -79,14 +109,20 @@ def input_of(kind: str, setup: Mapping[str, float], words: Mapping[str, str]) ->
     if kind == "digital":
         return DigitalInput(round(setup["digital_bits"]))
     divider = Divider(setup["divider"], words.get("divider_side") != "sensor-high")
-    lead = setup["lead_resistance"]
+    lead = lead_error(int(words.get("lead_wires", "2")), setup["lead_resistance"], setup["lead_mismatch"])
+    curve, other = _curves(kind, setup)
+    current, dissipation = setup["measuring_current"] / 1000.0, setup["dissipation"]
+    return ResistanceInput(curve, other, lead, divider, current, dissipation)
+
+
+def _curves(kind: str, setup: Mapping[str, float]) -> tuple[Curve, Curve]:
+    """Of a resistance sensor, and of one that is easily taken for it."""
     if kind in _PLATINUM:
-        return ResistanceInput(_PLATINUM[kind], other_curve(_PLATINUM[kind]), lead, divider)
+        return _PLATINUM[kind], other_curve(_PLATINUM[kind])
     if kind == "ntc-steinhart":
-        return ResistanceInput(STEINHART, Beta(10e3, _BETAS[0]), lead, divider)
+        return STEINHART, Beta(10e3, _BETAS[0])
     other = _BETAS[1] if setup["ntc_beta"] > sum(_BETAS) / 2.0 else _BETAS[0]
-    r25 = setup["ntc_r25"]
-    return ResistanceInput(Beta(r25, setup["ntc_beta"]), Beta(r25, other), lead, divider)
+    return Beta(setup["ntc_r25"], setup["ntc_beta"]), Beta(setup["ntc_r25"], other)
 
 
 def sheath_of(name: str, setup: Mapping[str, float], words: Mapping[str, str]) -> tuple[float, float]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from typing import ClassVar, Protocol
 
 from plants.sensors import digital
-from plants.sensors.circuit import Converter, Divider
+from plants.sensors.circuit import Converter, Divider, self_heating
 from plants.sensors.cold_junction import compensated, degrees_added, measured_uv
 from plants.sensors.thermocouple import Thermocouple
 
@@ -71,6 +71,7 @@ class ResistanceInput:
     curve, other : of the sensor, and of another one for which the electronics may be set by mistake.
     lead : resistance that the electronics do not compensate. [ohm]
     divider : with the sensor and its lead; supply and reference of the converter are the same.
+    current, dissipation : measuring current [A], and the heat that warms the sensor by a kelvin [W/K].
     """
 
     kind: ClassVar[str] = "ohm"
@@ -80,11 +81,17 @@ class ResistanceInput:
     other: Curve
     lead: float
     divider: Divider
+    current: float = 0.0
+    dissipation: float = 1.0
 
     @property
     def exact(self) -> bool:
         """Whether the transmitter shows the sensor's own temperature."""
         return self.lead == 0.0
+
+    def own_heat(self, temp: float) -> float:
+        """How much warmer the measuring current keeps a sensor at `temp` [degC]. [K]"""
+        return self_heating(self.current, self.curve.ohm(temp), self.dissipation)
 
     def raw(self, temp: float, room: float) -> float:
         """Resistance with the lead [ohm]."""

@@ -194,6 +194,17 @@ def test_a_change_of_the_room_reaches_beer_and_shell():
         assert signal(plant, seen) < before - 2.0
 
 
+def test_a_probe_that_has_left_the_fermenter_hangs_in_the_chamber():
+    """Not in the room: the classic way to freeze or to cook a beer."""
+    chamber = CHAMBER({"chamber_start": 4.0, "probe_noise": 0.0, "sugar": 0.0})
+    chamber.command([1, 0])
+    chamber.begin_fault("probe-out-of-well", "beer", {})
+    chamber.advance(1_200_000)
+    (shown,) = chamber.reader([("beer", "mdegC")])()
+    assert shown / 1000.0 == pytest.approx(signal(chamber, "chamber"), abs=1.5)
+    assert signal(chamber, "beer") > 20.0
+
+
 def test_a_draught_carries_more_heat_off():
     for kind, setup in ((CHAMBER, {"chamber_start": 0.0}), (KILN, {"kiln_start": 1000.0})):
         lost = []

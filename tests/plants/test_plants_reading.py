@@ -33,9 +33,15 @@ def test_resolution(resolution, reading):
 
 
 def test_a_lead_that_is_not_compensated_reads_too_warm():
-    plant = HERMS({**QUIET, "lead_resistance": 1.0})
+    plant = HERMS({**QUIET, "lead_resistance": 0.5})
     assert read(plant, "liquor") == pytest.approx(68600, abs=20)
     assert read(plant, "liquor", "mohm") == round(PT100.ohm(66.0) * 1000) + 1000
+
+
+@pytest.mark.parametrize(("wires", "added"), [("2", 1000), ("3", 20), ("4", 0)])
+def test_more_wires_leave_less_of_the_lead(wires, added):
+    setup = {**QUIET, "lead_resistance": 0.5, "lead_mismatch": 0.02, "lead_wires": wires}
+    assert read(HERMS(setup), "liquor", "mohm") == round(PT100.ohm(66.0) * 1000) + added
 
 
 def test_below_freezing():

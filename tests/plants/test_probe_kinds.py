@@ -114,8 +114,12 @@ def test_an_error_of_the_cold_junction_shows():
 
 
 def test_self_heating_warms_resistance_sensors_only():
-    assert read(plant_of("pt100", self_heating=0.5)) == pytest.approx(66_500, abs=2)
-    assert read(plant_of("k", self_heating=0.5)) == pytest.approx(66_000, abs=2)
+    """1 mA through 125.5 ohm where 1 mW warms by a kelvin: 0.126 K; ten times that in a Pt1000."""
+    own = {"measuring_current": 1.0, "dissipation": 0.001}
+    assert read(plant_of("pt100", **own)) == pytest.approx(66_126, abs=2)
+    assert read(plant_of("pt1000", **own)) == pytest.approx(67_255, abs=2)
+    assert read(plant_of("pt100", **own), "mohm") == pytest.approx(1000.0 * PT100.ohm(66.1255), abs=1)
+    assert read(plant_of("k", **own)) == pytest.approx(66_000, abs=2)
 
 
 def test_a_tolerance_lies_in_its_band_and_belongs_to_the_seed():
