@@ -84,6 +84,7 @@ class Delay(Protocol):
     slot: Slot
     theta: Slot
     rate: float
+    inlet: Level
     outlet: Place
 
     def change_text(self) -> str:
@@ -109,6 +110,9 @@ class Delay(Protocol):
 
     def next_break_s(self) -> float:
         """Time until the next break reaches the outlet."""
+
+    def share_left(self) -> float:
+        """Share of a difference from the surroundings that is left at the outlet, at the present flow."""
 
     def longest_step_s(self) -> float:
         """The delay at the present flow."""

@@ -56,7 +56,7 @@ class Pipe(Part):
         self.content = net.node(name, capacity, start)
         self.theta = net.follower(f"{name} drift", around.level, lambda: self._k, start)
         self.slot = Slot(f"{name} delayed")
-        self._inlet = inlet.level
+        self.inlet = inlet.level
         theta, slot = self.theta, self.slot
         outlet = Level(lambda: [(theta, 1.0), (slot, 1.0)], lambda: f"(x[{theta.index}] + x[{slot.index}])")
         self.outlet = Place(self.content.heat, outlet)
@@ -75,7 +75,7 @@ class Pipe(Part):
 
     def change_text(self) -> str:
         """Inlet temperature less theta, over x."""
-        return f"{self._inlet.text()} - x[{self.theta.index}]"
+        return f"{self.inlet.text()} - x[{self.theta.index}]"
 
     def move(self, seconds: float) -> float:
         """Carry the content on by `seconds`; the difference of the outlet from theta at the end of them."""
@@ -171,6 +171,10 @@ class Pipe(Part):
             while len(self._entries) > 2 and self._entries[1][0] <= reached:
                 self._entries.popleft()
         return late_s, (before - self.move(0.0)) * late_s
+
+    def share_left(self) -> float:
+        """Share of a difference from the surroundings that is left at the outlet, at the present flow."""
+        return exp(-self._k * self.longest_step_s()) if self.rate else 0.0
 
     def longest_step_s(self) -> float:
         """The delay at the present flow."""

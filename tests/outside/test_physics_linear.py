@@ -92,7 +92,7 @@ def test_looking_changes_nothing():
     [
         ("pottery-kiln", ["element hot"], [], 'no input "element hot". Did you mean "element heat"?'),
         ("pottery-kiln", [], ["wear"], 'no signal "wear". Did you mean "ware"?'),
-        ("herms-gas", [], [], "Linearise a plant without pipes."),
+        ("herms-gas", [], [], "Linearise a plant without pipes, or give cells."),
     ],
 )
 def test_what_cannot_be_is_told(plant, inputs, outputs, message):
