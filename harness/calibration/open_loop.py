@@ -1,0 +1,59 @@
+"""The procedure as a plan: it goes on until gain and time constant can be told."""
+
+from __future__ import annotations
+
+from harness.calibration.least_squares import Fit, UntellableError
+from harness.calibration.procedure import Procedure
+from harness.calibration.record import HeatRecord
+from harness.calibration.told import told
+
+LOOK_MS = 300_000
+"""Between two looks at how well the figures can be told."""
+
+
+class OpenLoop:
+    """Heat by the clock; readings only decide when it is over.
+
+    Attributes
+    ----------
+    told : whether gain and time constant can be told as precisely as asked.
+    """
+
+    def __init__(self, procedure: Procedure) -> None:
+        self._procedure = procedure
+        self._too_hot = False
+        self._last: Fit | None = None
+        self.told = False
+
+    def turn(self, t_ms: int, reading: float) -> bool:
+        """Whether heat is wanted from `t_ms` on."""
+        self._too_hot = self._too_hot or reading >= self._procedure.limit
+        return not self._too_hot and self._procedure.wants_heat(t_ms)
+
+    def next_change_ms(self, t_ms: int) -> int:
+        """The next edge of a phase or a pulse."""
+        return self._procedure.next_change_ms(t_ms)
+
+    def wants_look(self, t_ms: int) -> bool:
+        """Every five minutes of the small duty, and at once where it has become too hot."""
+        since = t_ms - self._procedure.small_from_ms
+        return self._too_hot or (since > 0 and since % LOOK_MS < self._procedure.every_ms)
+
+    def over(self, record: HeatRecord) -> str | None:
+        """Why the test may end now."""
+        if self._too_hot:
+            return f"the probe reads {self._procedure.limit:g} degC, the limit of the test"
+        try:
+            found = told(record, self._last)
+        except UntellableError:
+            return None
+        self._last = found.fit
+        long_enough = (
+            record.time_s[-1] * 1000.0 >= self._procedure.small_from_ms + self._procedure.shortest_small_ms
+        )
+        self.told = long_enough and found.within(self._procedure.precision)
+        return (
+            f"gain and time constant are told within {100 * self._procedure.precision:g} %"
+            if self.told
+            else None
+        )

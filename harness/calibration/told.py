@@ -1,0 +1,108 @@
+"""What a record tells: figures, their intervals, and in words what it cannot tell.
+
+The intervals of a fit know of scatter and of residuals that hang together. They do not know that a plant is
+not of first order, or changes as it warms; then the figures wander as the record grows. So the fits to the
+first 70 and 85 % of the record are made too, and each interval is carried on by what its figure was off then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import inf
+
+from harness.calibration.least_squares import METHOD, Fit, UntellableError, fit
+from harness.calibration.process import Estimate, FirstOrder, Interval
+from harness.calibration.record import HeatRecord
+
+EARLIER = (0.85, 0.7)
+
+
+@dataclass(frozen=True)
+class Told:
+    """What least squares tells of a record.
+
+    Attributes
+    ----------
+    fit : to the whole record.
+    first_order : gain, dead time and time constant; None where losses are not told from none.
+    integrating : slope and dead time, told in any case.
+    gain_at_least : the least gain that the record allows. [K per unit duty]
+    """
+
+    fit: Fit
+    first_order: Estimate | None
+    integrating: Estimate
+    gain_at_least: float
+
+    def within(self, share: float) -> bool:
+        """Whether gain and time constant are told within `share` to either side."""
+        if self.first_order is None:
+            return False
+        figures = self.first_order.figures()
+        return all(
+            interval is not None and interval.high - interval.low <= 2.0 * share * abs(value)
+            for value, interval in (figures["gain"], figures["time_constant_s"])
+        )
+
+
+def told(record: HeatRecord, near: Fit | None = None) -> Told:
+    """What a record tells; `near` is an earlier fit to begin from.
+
+    Raises
+    ------
+    UntellableError
+        As `least_squares.fit`.
+    """
+    whole = fit(record, near)
+    begun, length = record.time_s[0], record.time_s[-1] - record.time_s[0]
+    earlier: list[Fit] = []
+    for share in EARLIER:
+        try:
+            earlier.append(fit(record.until(begun + share * length), whole))
+        except UntellableError:
+            continue
+    first = whole.first_order() if whole.losses_told else None
+    least = whole.first_order()
+    floor = least.intervals["gain"].low if least else whole.slope * 0.5 * float(length)
+    integrating = _carried_on(whole.integrating(), [one.integrating() for one in earlier])
+    if first is not None:
+        first = _carried_on(first, [one.first_order() for one in earlier])
+    return Told(whole, first, integrating, floor)
+
+
+def _carried_on(estimate: Estimate, earlier: Sequence[Estimate | None]) -> Estimate:
+    intervals = {}
+    for name, (value, interval) in estimate.figures().items():
+        assert interval is not None
+        low, high = interval.low, interval.high
+        for one in earlier:
+            if one is None:  # the losses were not there yet: gain and time constant had no upper end
+                high = inf if name != "dead_time_s" else high
+                continue
+            off = one.figures()[name][0] - value
+            low, high = min(low, interval.low + min(off, 0.0)), max(high, interval.high + max(off, 0.0))
+        intervals[name] = Interval(float(max(low, 0.0) if name == "dead_time_s" else low), float(high))
+    return Estimate(estimate.process, METHOD, intervals)
+
+
+def words(found: Told) -> list[str]:
+    """In plain words, what the record does not tell."""
+    lines = []
+    if found.first_order is None:
+        lines.append(
+            "losses are too small to be told from none in this time: taken as integrating, with slope and "
+            "dead time. Gain and time constant need a longer test or a smaller vessel of water."
+        )
+    else:
+        process = found.first_order.process
+        assert isinstance(process, FirstOrder)
+        for name, what in (
+            ("gain", "gain"),
+            ("time_constant_s", "time constant"),
+            ("dead_time_s", "dead time"),
+        ):
+            interval = found.first_order.intervals[name]
+            if interval.high == inf:
+                lines.append(f"the {what} has no upper end yet: a longer test would give one.")
+    return lines
