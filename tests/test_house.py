@@ -32,6 +32,7 @@ MAY_USE = {
     "bench": {"line", "links", "scenario", "assertions", "logbook", "plants"},
     "calibration": {"bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
     "report": {"calibration", "bench", "line", "scenario", "assertions", "logbook", "plants"},
+    "pytest_plugin": {"report", "bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
     "cli": {"report", "calibration", "bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
     "plants": set(),
 }

@@ -7,6 +7,9 @@ from dataclasses import dataclass, field
 
 from harness.assertions.verdict import Outcome, Status, Verdict
 
+#: How the reason of a run that a person stopped begins.
+STOPPED = "stopped by a person"
+
 EXIT_CODE = {Status.PASS: 0, Status.FAIL: 1, Status.INCONCLUSIVE: 3, Status.RUNNING: 3}
 
 
@@ -46,6 +49,15 @@ class RunResult:
     notes: tuple[str, ...] = field(default=())
     warnings: tuple[str, ...] = field(default=())
     cut_short: bool = False
+
+    @property
+    def stopped(self) -> bool:
+        """Whether a person stopped it."""
+        return any(reason.startswith(STOPPED) for reason in self.reasons)
+
+    def ended_as(self, expected: str) -> bool:
+        """Whether it ended so, and by itself: what was cut short shows nothing, whatever was expected."""
+        return expected == self.status and not self.cut_short and not self.stopped
 
 
 def overall(verdicts: Sequence[Verdict], reasons: Sequence[str]) -> Status:

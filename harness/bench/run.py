@@ -19,7 +19,7 @@ from harness.bench.line_upsets import link_for
 from harness.bench.pace import device_for, line_notes
 from harness.bench.panel import panel_names
 from harness.bench.recorder import CHUNK_ROWS, Column, Recorder
-from harness.bench.result import Event, RunResult, overall
+from harness.bench.result import STOPPED, Event, RunResult, overall
 from harness.bench.wall import WallExchange
 from harness.bench.wiring import Joined, join
 from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
@@ -178,7 +178,7 @@ class _Run:
                 raise
             reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: the plant failed: {said}")
         except KeyboardInterrupt:
-            reasons.append(f"stopped by a person at {self.exchange.t_ms / 1000:.3f} s")
+            reasons.append(f"{STOPPED} at {self.exchange.t_ms / 1000:.3f} s")
         self.recorder.flush()
         reasons += self.exchange.doubts
         reasons += self._soundness()

@@ -19,8 +19,9 @@ from multiprocessing.process import BaseProcess
 from types import FrameType
 from typing import TYPE_CHECKING
 
+from harness.bench.result import STOPPED
 from harness.cli.job import HELD_BACK, work
-from harness.cli.outcome import STOPPED, Outcome, Outcomes, Progress
+from harness.cli.outcome import Outcome, Outcomes, Progress
 from harness.links.placement import current_core, usable_cores
 from harness.report.figures import clock
 from harness.report.progress import SessionProgress

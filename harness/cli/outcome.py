@@ -7,15 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 from harness.assertions.verdict import Status
-from harness.bench.result import EXIT_CODE, RunResult
+from harness.bench.result import EXIT_CODE, STOPPED, RunResult
 from harness.errors import FileMistakesError, UnlitError
 from harness.logbook import Logbook
 
 if TYPE_CHECKING:
     from harness.scenario import Scenario
-
-#: How the bench begins the reason of a run that a person stopped.
-STOPPED = "stopped by a person"
 
 #: Called now and then with (bench time, length) [ms].
 Progress = Callable[[int, int], None]
@@ -64,14 +61,9 @@ def play_one(
         return Outcome(told=told, code=error.exit_code, goes_on=isinstance(error, FileMistakesError))
     except KeyboardInterrupt:
         return stopped_early(scenario)
-    return Outcome(result, goes_on=not stopped(result))
+    return Outcome(result, goes_on=not result.stopped)
 
 
 def stopped_early(scenario: Scenario) -> Outcome:
     """A person was faster than the run."""
     return Outcome(told=(f"{scenario.file}: {STOPPED} before it began",), goes_on=False)
-
-
-def stopped(result: RunResult) -> bool:
-    """Whether a person stopped this run."""
-    return any(reason.startswith(STOPPED) for reason in result.reasons)

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from harness.assertions.verdict import Status
 from harness.bench.result import EXIT_CODE, RunResult
 from harness.cli.books import Books
-from harness.cli.outcome import Outcome, Outcomes, RunScenario, play_one, stopped
+from harness.cli.outcome import Outcome, Outcomes, RunScenario, play_one
 from harness.cli.result_files import ResultFiles
 from harness.errors import UnlitError
 from harness.logbook import Logbook
@@ -34,11 +34,11 @@ def worst(codes: Iterable[int]) -> int:
 
 def exit_code(result: RunResult, expected: str | None) -> int:
     """The exit code of one run; with `expected`, 0 when it ended so by itself, no pass where not."""
-    if stopped(result):
+    if result.stopped:
         return EXIT_CODE[Status.INCONCLUSIVE]
     if expected is None:
         return EXIT_CODE[result.status]
-    if expected == result.status and not result.cut_short:
+    if result.ended_as(expected):
         return 0
     return EXIT_CODE[result.status] or EXIT_CODE[Status.FAIL]
 

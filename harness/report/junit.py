@@ -10,8 +10,8 @@ from __future__ import annotations
 from xml.etree import ElementTree
 
 from harness.assertions.verdict import Outcome
-from harness.report.account import Judged, RunAccount, SessionAccount
-from harness.report.figures import clock, margin
+from harness.report.account import RunAccount, SessionAccount
+from harness.report.decisive import outcome
 from harness.report.plain import plain
 
 #: A case beside the assertions: that there was a run, and that it can be believed.
@@ -60,16 +60,7 @@ def _judge_each(suite: ElementTree.Element, run: RunAccount) -> None:
     for one in run.assertions:
         case = _case(suite, run, one.title)
         if one.outcome is not Outcome.MET:
-            _add(case, "failure" if one.outcome is Outcome.BROKEN else "error", _in_short(one), run)
-
-
-def _in_short(one: Judged) -> str:
-    parts = [str(one.outcome)]
-    if one.decided_ms is not None:
-        parts.append(f"at {clock(one.decided_ms)}")
-    if one.margin is not None:
-        parts.append(f"margin {margin(one.margin, one.margin_unit)}")
-    return ", ".join(parts) + (f": {one.note}" if one.note else "")
+            _add(case, "failure" if one.outcome is Outcome.BROKEN else "error", outcome(one), run)
 
 
 def _case(suite: ElementTree.Element, run: RunAccount, name: str) -> ElementTree.Element:

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 from harness.assertions.verdict import Outcome
 from harness.report.account import RunAccount, SessionAccount
 from harness.report.advice import CAUTION
-from harness.report.figures import clock, count, margin
+from harness.report.decisive import against
+from harness.report.figures import count, margin
 from harness.report.plain import plain
 
 #: GitHub refuses a summary of more than 1 MiB; runs beyond this many are in the table only.
@@ -59,14 +60,7 @@ def _short(run: RunAccount) -> str:
             if one.margin is not None:
                 least[one.margin_unit] = min(one.margin, least.get(one.margin_unit, one.margin))
         return ", ".join(_text(margin(value, unit)) for unit, value in least.items())
-    against = [one for one in run.assertions if one.outcome is not Outcome.MET]
-    against.sort(key=lambda one: one.outcome is not Outcome.BROKEN)
-    if against and (run.status == "fail" or not run.reasons):
-        first = against[0]
-        at = "" if first.decided_ms is None else f" at {clock(first.decided_ms)}"
-        by = "" if first.margin is None else f", {margin(first.margin, first.margin_unit)}"
-        return _text(f"{first.outcome}{at}{by}: {first.title}")
-    return _text(run.reasons[0].split("\n")[0]) if run.reasons else ""
+    return _text(against(run.assertions, run.reasons))
 
 
 def _details(run: RunAccount) -> Iterator[str]:

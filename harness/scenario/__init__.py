@@ -1,5 +1,6 @@
 """The scenario file: its model, how it is read and checked, and the timeline of its disturbances."""
 
+from harness.scenario.build import build_scenario
 from harness.scenario.find import find_scenarios, find_sets
 from harness.scenario.kinds import BENCH_KINDS, BenchKind
 from harness.scenario.load import load_scenario, parse_scenario
@@ -17,6 +18,7 @@ __all__ = [
     "Scenario",
     "Timeline",
     "Wiring",
+    "build_scenario",
     "check_set",
     "find_scenarios",
     "find_sets",

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
 from harness.errors import FileMistakesError, Mistake
 from harness.quantity import printable
-from harness.scenario.source import KeyPath, Places
+from harness.scenario.source import KeyPath
 
 _LONGEST = 1000  # characters of a message; a key of the file may be far longer
+
+
+class Lines(Protocol):
+    """Where keys and values stand: `source.Places`."""
+
+    def key(self, path: KeyPath) -> int: ...
+    def value(self, path: KeyPath) -> int: ...
 
 
 class Findings:
@@ -16,7 +25,7 @@ class Findings:
     not bring line breaks of their own.
     """
 
-    def __init__(self, file: str, places: Places) -> None:
+    def __init__(self, file: str, places: Lines) -> None:
         self.file = file
         self.places = places
         self._mistakes: list[Mistake] = []

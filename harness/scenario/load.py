@@ -43,7 +43,13 @@ def load_scenario(path: Path | str, plants: Plants | None = None) -> Scenario:
 def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenario:
     """The scenario in a text that came from `file`; a wiring file is looked for beside it."""
     data, places = parse_toml(text, file)
-    findings = Findings(file, places)
+    return read_scenario(data, text, Findings(file, places), plants)
+
+
+def read_scenario(
+    data: Mapping[str, Any], text: str, findings: Findings, plants: Plants | None = None
+) -> Scenario:
+    """The scenario in the data of a TOML text; all its mistakes go to `findings`, which raises them."""
     head = read_table(HeadTable, data, (), findings)
     plant = _find_plant(data.get("plant"), plants, findings)
     length_ms = head.length if head else _length_of(data)
@@ -57,7 +63,7 @@ def parse_scenario(text: str, file: str, plants: Plants | None = None) -> Scenar
     findings.raise_if_any()
     assert head is not None
     return Scenario(
-        file=file,
+        file=findings.file,
         text=text,
         title=head.title,
         why=head.why.strip(),

@@ -116,7 +116,7 @@ def test_expected_is_one_question(met: bool, failures: int) -> None:
 def test_markdown_names_what_came_in_between_and_shows_it_as_text() -> None:
     text = as_markdown(session(PASS, FAIL, UNSURE, WAITING, code=1))
     assert "| pass | A | 1 met | +2.2 s |" in text
-    assert r"broken at 08:01.8, -3 degC: never &lt;hot&gt; \| \`fast\`" in text
+    assert r"broken at 08:01.8, margin -3 degC: never &lt;hot&gt; \| \`fast\`" in text
     assert "| **inconclusive** | A | 1 met, 1 not exercised | at 1.000 s: gone |" in text
     assert "| **not played** | C |  |  |" in text
     assert "````text\nfail A\n```\n" in text
