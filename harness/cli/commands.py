@@ -14,6 +14,12 @@ COMMANDS: dict[str, dict[str, str]] = {
         "runs": "List the runs in the logbook.",
         "show": "Show one run: what was played, verdicts, events, signals.",
     },
+    "Calibration": {
+        "tune": (
+            "Find controller settings for a process by published rules, judge them, and try them on a plant."
+        ),
+        "size": "Check that heat source, orifice, coil, cycle and probe places are of the right size.",
+    },
     "Your own": {
         "new": (
             "Make a folder for your own controller: kit, a program that runs as made, wiring, scenarios, CI."

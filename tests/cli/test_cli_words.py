@@ -10,6 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from cyclopts import App
 
 from harness.cli import main
 from harness.cli.commands import COMMANDS, names, where
@@ -68,7 +69,8 @@ def test_help_fits_any_reader(words: list[str], capsys: pytest.CaptureFixture[st
 def test_the_overview_says_of_a_command_what_it_says_itself(name: str) -> None:
     module, _, function = where(name).partition(":")
     about = next(group[name] for group in COMMANDS.values() if name in group)
-    said = inspect.getdoc(getattr(importlib.import_module(module), function)) or ""
+    command = getattr(importlib.import_module(module), function)
+    said = command.help if isinstance(command, App) else inspect.getdoc(command) or ""
     assert " ".join(said.split("\n\n")[0].split()) == about
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from harness.calibration.process import Process
 from harness.calibration.tuning.loop import StepFigures, step_figures
@@ -24,18 +24,21 @@ WORTH = 0.8
 
 @dataclass(frozen=True)
 class Candidate:
-    """One rule's settings and what they do on the model; `refused` says why they are not to be taken."""
+    """One rule's settings and what they do on the model; none of it where the rule gives no settings."""
 
     rule: str
     settings: Settings | None
     margins: Margins | None
     figures: StepFigures | None
-    refused: str = ""
+    refused: Refusal | None = None
 
-    @property
-    def usable(self) -> bool:
-        """Whether nothing speaks against it."""
-        return not self.refused
+
+@dataclass(frozen=True)
+class Refusal:
+    """Why settings are not to be taken: the same words for all of one kind, and this one's figure."""
+
+    why: str
+    figure: str = ""
 
 
 @dataclass(frozen=True)
@@ -60,7 +63,7 @@ def advise(
     rules : by name; without them all.
     """
     tried = tuple(_candidate(process, name, resolution, cycle_s) for name in rules or RULES)
-    usable = [one for one in tried if one.usable]
+    usable = [one for one in tried if not one.refused]
     if not usable:
         return Advice(tried, None, "every rule is refused; see the reason beside each")
     best = _best(usable)
@@ -71,23 +74,29 @@ def _candidate(process: Process, name: str, resolution: float, cycle_s: float) -
     try:
         settings = RULES[name].settings(process)
     except RuleDoesNotHoldError as error:
-        return Candidate(name, None, None, None, str(error))
+        return Candidate(name, None, None, None, Refusal(str(error)))
     bears, does = margins(process, settings), step_figures(process, settings)
     against = _against(bears, does, jump_of(settings, resolution, cycle_s))
     return Candidate(name, settings, bears, does, against)
 
 
-def _against(bears: Margins, does: StepFigures, jump: float) -> str:
-    """What speaks against settings; empty for nothing."""
+def _against(bears: Margins, does: StepFigures, jump: float) -> Refusal | None:
+    """What speaks against settings, the gravest first."""
     if not bears.stable:
-        return "the loop swings up and does not settle"
+        return Refusal("the loop swings up and does not settle")
     if bears.sensitivity > MOST_SENSITIVE:
-        return f"Ms is {bears.sensitivity:.2f}, over {MOST_SENSITIVE}: a plant a little slower makes it swing"
+        why = f"Ms over {MOST_SENSITIVE}, a process a little slower makes it swing"
+        return Refusal(why, f"{bears.sensitivity:.2f}")
     if does.overshoot > MOST_OVERSHOOT:
-        return f"overshoots a step by {does.overshoot:.0%}, over {MOST_OVERSHOOT:.0%}"
+        return Refusal(f"overshoots a step by more than {MOST_OVERSHOOT:.0%}", f"{does.overshoot:.0%}")
     if jump > MOST_JUMP:
-        return f"one step of the probe moves the duty by {jump:.0%}, over {MOST_JUMP:.0%}"
-    return ""
+        return Refusal(f"one step of the probe moves the duty by more than {MOST_JUMP:.0%}", f"{jump:.0%}")
+    return None
+
+
+def later(process: Process, seconds: float) -> Process:
+    """The process with that much more dead time."""
+    return replace(process, dead_time_s=process.dead_time_s + seconds)
 
 
 def jump_of(settings: Settings, resolution: float, cycle_s: float) -> float:

@@ -1,0 +1,142 @@
+"""unlit tune"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from cyclopts import Parameter
+
+if TYPE_CHECKING:
+    from harness.calibration.process import Process
+    from harness.calibration.tuning.rehearsal import Rehearsal
+
+Words = Annotated[list[str] | None, Parameter(negative=())]
+
+
+def tune(
+    *,
+    gain: str | None = None,
+    slope: str | None = None,
+    dead_time: str | None = None,
+    time_constant: str | None = None,
+    rule: Words = None,
+    cycle: str = "30 s",
+    resolution: str = "0.0625 K",
+    form: Literal["ideal", "series", "parallel", "band"] = "ideal",
+    degrees: Literal["degC", "degF"] = "degC",
+    duty: Literal["1", "%", "permille", "0-255", "0-1023"] = "%",
+    time: Literal["ms", "s", "min"] = "s",
+    plant: str | None = None,
+    setpoint: str = "66 degC",
+    late: str = "0 s",
+    length: str = "4 h",
+) -> int:
+    """Find controller settings for a process by published rules, judge them, and try them on a plant.
+
+    Half of the cycle is counted to the dead time: a duty that holds for a cycle is late by that much.
+
+    Parameters
+    ----------
+    gain
+        Rise for full heat once it has settled, such as "40 K"; with --time-constant.
+    slope
+        Rise in time under full heat, such as "0.75 K/min", where losses are too small to see; instead of
+        --gain and --time-constant.
+    dead_time
+        From the change of heat until the temperature moves, such as "60 s".
+    time_constant
+        From then until 63 % of the rise, such as "1 h 40 min".
+    rule
+        Only this rule; may be given several times.
+    cycle
+        Of the time-proportioned output; "0 s" for one that moves at once.
+    resolution
+        The smallest step of the probe's reading.
+    form
+        How the firmware writes its settings; "band" is a proportional band in degrees.
+    degrees
+        In which the firmware counts.
+    duty
+        What full heat is in the firmware.
+    time
+        In which the firmware counts times.
+    plant
+        Try the settings on this plant, beside a thermostat.
+    setpoint
+        Of the trial, from a cold start.
+    late
+        By how much the burner lights late in the trial.
+    length
+        Of the trial.
+    """
+    from harness.calibration.tuning.advice import advise, later
+    from harness.calibration.tuning.rules import RULES
+    from harness.calibration.tuning.units import FirmwareUnits
+    from harness.cli.given import given_value, known_name
+    from harness.report.console import console
+    from harness.report.tuning import CAUTION, advice_lines, process_line, rehearsal_lines
+
+    known = [known_name("tune", "rule", name, RULES) for name in rule or ()]
+    process = _process({"gain": gain, "slope": slope, "dead-time": dead_time, "time-constant": time_constant})
+    cycle_s = given_value("tune", "cycle", cycle, "s", least=0.0, most=600.0)
+    step = given_value("tune", "resolution", resolution, "K", least=0.0, most=10.0)
+    trial = None if plant is None else _trial(plant, setpoint, cycle_s, late, length)
+    out = console()
+    out.print(f"process: {process_line(process)}")
+    advice = advise(later(process, cycle_s / 2.0), resolution=step, cycle_s=cycle_s, rules=known)
+    for line in advice_lines(advice, FirmwareUnits(form, degrees, duty, time)):
+        out.print(line)
+    if trial is not None:
+        for line in rehearsal_lines(trial, advice):
+            out.print(line)
+    out.print(CAUTION)
+    return 0 if advice.best is not None else 3
+
+
+def _process(figures: dict[str, str | None]) -> Process:
+    """The process that a person described, by option."""
+    from harness.calibration.process import FirstOrder, Integrating
+    from harness.cli.given import given_value
+    from harness.errors import WrongUseError
+
+    given = {name: text for name, text in figures.items() if text is not None}
+    wanted = {"slope", "dead-time"} if "slope" in given else {"gain", "dead-time", "time-constant"}
+    for name in sorted(wanted - set(given)):
+        raise WrongUseError(
+            f"unlit tune: --{name} is missing. Give --gain, --dead-time and --time-constant, or --slope and "
+            "--dead-time."
+        )
+    for name in sorted(set(given) - wanted):
+        raise WrongUseError(f"unlit tune: --{name} does not go with --slope. Leave one of them out.")
+    dead_s = given_value("tune", "dead-time", given["dead-time"], "s", least=0.0)
+    try:
+        if "slope" in given:
+            return Integrating(given_value("tune", "slope", given["slope"], "K/min") / 60.0, dead_s)
+        constant_s = given_value("tune", "time-constant", given["time-constant"], "s", least=0.001)
+        return FirstOrder(given_value("tune", "gain", given["gain"], "K"), dead_s, constant_s)
+    except ValueError as error:
+        raise WrongUseError(f"unlit tune: {error}") from None
+
+
+def _trial(plant: str, setpoint: str, cycle_s: float, late: str, length: str) -> Rehearsal:
+    """The trial on a ready plant that a person asked for."""
+    from harness.calibration.rig import RIGS, rig_for
+    from harness.calibration.tuning.rehearsal import Rehearsal, latest_light_s
+    from harness.cli.given import given_value, known_name
+    from harness.errors import WrongUseError
+    from plants import ready_plants
+
+    kind = ready_plants()[known_name("tune", "plant", plant, RIGS)]
+    most_s = latest_light_s(kind)
+    late_s = given_value("tune", "late", late, "s", least=0.0)
+    if late_s > most_s:
+        can = f"may light up to {most_s:g} s late" if most_s else "has no burner that could light late"
+        raise WrongUseError(f"unlit tune: --late {late}: {plant} {can}.")
+    return Rehearsal(
+        make=kind,
+        rig=rig_for(plant, kind),
+        setpoint=given_value("tune", "setpoint", setpoint, "degC", least=-50.0, most=1400.0),
+        cycle_ms=max(1000, round(cycle_s * 1000.0)),
+        length_ms=round(given_value("tune", "length", length, "s", least=600.0, most=86_400.0) * 1000.0),
+        late_s=late_s,
+    )

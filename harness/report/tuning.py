@@ -1,0 +1,149 @@
+"""Settings by rule as a person reads them: a table of what may be taken, and why the rest may not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from math import isinf
+
+from rich.console import RenderableType
+from rich.table import Table
+
+from harness.calibration.process import FirstOrder, Process
+from harness.calibration.tuning.advice import Advice, Candidate
+from harness.calibration.tuning.rehearsal import Rehearsal, Tried
+from harness.calibration.tuning.settings import Settings
+from harness.calibration.tuning.units import FORMS, Figure, FirmwareUnits, NoSuchFormError
+from harness.report.columns import table
+from harness.report.figures import number
+
+CAUTION = (
+    "Settings from a model are where to begin on a real rig, not where to end: stand beside the first heat "
+    "with them. They replace no high limit and no flame safeguard; local codes decide."
+)
+
+
+def lasting(seconds: float) -> str:
+    """A time as a person says it: `45 s`, `12 min`, `1 h 40 min`; `-` for endless."""
+    if isinf(seconds):
+        return "-"
+    if seconds < 120.0:
+        return f"{number(round(seconds, 1))} s"
+    minutes = round(seconds / 60.0)
+    return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60:02d} min"
+
+
+def process_line(process: Process) -> str:
+    """The process in one line."""
+    dead = f"dead time {lasting(process.dead_time_s)}"
+    if isinstance(process, FirstOrder):
+        return f"gain {number(process.gain)} K, {dead}, time constant {lasting(process.time_constant_s)}"
+    return f"rises by {number(process.slope * 60.0)} K/min under full heat, {dead}, no losses to speak of"
+
+
+def advice_lines(advice: Advice, units: FirmwareUnits) -> Iterator[RenderableType]:
+    """What each rule's settings do, what they are, why some are refused, and the advice."""
+    usable = [one for one in advice.candidates if not one.refused]
+    if usable:
+        yield _judged(usable)
+        yield _settings(usable, units)
+    yield from _refusals(advice.candidates)
+    if advice.best is None or advice.best.settings is None:
+        yield f"No advice: {advice.reason}."
+        return
+    yield f"Begin with {advice.best.rule}: {advice.reason}."
+    yield from _written(advice.best.settings, units)
+
+
+def _judged(usable: Sequence[Candidate]) -> Table:
+    """IAE beside a step of 1 K; load error: the integral of the error after a load of full heat."""
+    made = table("on the model", "overshoot", "settles", "IAE", "load error", "Ms", last="gain margin")
+    for one in usable:
+        assert one.figures is not None
+        assert one.margins is not None
+        made.add_row(
+            one.rule,
+            f"{one.figures.overshoot:.0%}",
+            lasting(one.figures.settling_s),
+            f"{one.figures.iae / 60.0:.3g} min",
+            f"{one.figures.load_iae / 60.0:.3g} K min",
+            f"{one.margins.sensitivity:.2f}",
+            number(round(one.margins.gain, 2)),
+        )
+    return made
+
+
+def _settings(usable: Sequence[Candidate], units: FirmwareUnits) -> Table:
+    rows = {one.rule: _figures(one.settings, units) for one in usable if one.settings is not None}
+    heads = next((figures for figures in rows.values() if figures), ())
+    made = table(f"settings, {units.form}", *(f"{figure.name}, {figure.unit}" for figure in heads), last="")
+    for rule, figures in rows.items():
+        made.add_row(rule, *([_value(figure) for figure in figures] or ["no such form"]))
+    return made
+
+
+def _figures(settings: Settings, units: FirmwareUnits) -> tuple[Figure, ...]:
+    try:
+        return units.figures(settings)
+    except NoSuchFormError:
+        return ()
+
+
+def _value(figure: Figure) -> str:
+    return "off" if isinf(figure.value) else number(figure.value)
+
+
+def _refusals(candidates: Sequence[Candidate]) -> Iterator[str]:
+    """One line a reason, with all that it is against."""
+    by_reason: dict[str, list[str]] = {}
+    for one in candidates:
+        if one.refused:
+            figure = f" {one.refused.figure}" if one.refused.figure else ""
+            by_reason.setdefault(one.refused.why, []).append(f"{one.rule}{figure}")
+    for why, names in by_reason.items():
+        yield f"Not taken, {why}: {', '.join(names)}."
+
+
+def _written(settings: Settings, units: FirmwareUnits) -> Iterator[str]:
+    """The settings in every form, in the firmware's units."""
+    for form in FORMS:
+        try:
+            figures = FirmwareUnits(form, units.degrees, units.duty, units.time).figures(settings)
+        except NoSuchFormError as error:
+            yield f"  {form:9} {error}"
+            continue
+        yield f"  {form:9} " + ", ".join(f"{one.name} {_value(one)} {one.unit}" for one in figures)
+
+
+def rehearsal_lines(rehearsal: Rehearsal, advice: Advice) -> Iterator[RenderableType]:
+    """What the settings that may be taken, and a thermostat, do on the full plant."""
+    rows = {"thermostat": rehearsal.on_off()}
+    for one in advice.candidates:
+        if not one.refused and one.settings is not None:
+            rows[one.rule] = rehearsal.pid(one.settings)
+    made = table("tried", "reached", "overshoot", "undershoot", "settled", "in hold", last="switched")
+    for name, went in rows.items():
+        made.add_row(
+            name,
+            lasting(went.reached_s),
+            *("-" if isinf(went.reached_s) else f"{one:.2f} K" for one in (went.overshoot, went.undershoot)),
+            lasting(went.settled_s),
+            "-" if isinf(went.hold_error) else f"{went.hold_error:.2f} K",
+            f"{went.switchings:.0f}/h",
+        )
+    yield made
+    within = f"within {number(rehearsal.settled_within)} K of {number(rehearsal.setpoint)} degC"
+    yield f"settled: {within}; in hold: the largest error in the last third; switched: heat came on"
+    tried = {name: went for name, went in rows.items() if name != "thermostat"}
+    soonest = min(tried, key=lambda name: (tried[name].settled_s, tried[name].hold_error), default=None)
+    if soonest is None or isinf(tried[soonest].settled_s):
+        yield "None of them settled in the time of the trial. Give it longer, or look at the heat."
+        return
+    yield f"On this plant {soonest} settles soonest, {_beside(tried[soonest], rows['thermostat'])}."
+
+
+def _beside(went: Tried, thermostat: Tried) -> str:
+    """How a trial compares with a thermostat's."""
+    if isinf(thermostat.hold_error):
+        return "where a thermostat never comes to the set point"
+    held = [f"holds within {one.hold_error:.2f} K" for one in (went, thermostat)]
+    return f"and {held[0]} where a thermostat {held[1]}"

@@ -1,0 +1,71 @@
+"""unlit tune: from figures to settings, and what it refuses."""
+
+from __future__ import annotations
+
+import pytest
+
+from harness.cli import main
+
+FIGURES = ["--gain", "40 K", "--dead-time", "5 min", "--time-constant", "10 min"]
+
+
+def test_figures_become_settings(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["tune", *FIGURES, "--cycle", "0 s", "--rule", "simc-pi"]) == 0
+    out = capsys.readouterr().out
+    assert "process: gain 40 K, dead time 5 min, time constant 10 min" in out
+    # By hand: Kc = T / (K 2 L) = 600 / (40 * 600), in % per K; Ti = T.
+    assert "ideal     gain 2.5 %/degC, integral time 600 s" in out
+    assert "band      proportional band 40 degC" in out
+    assert "no high limit and no flame safeguard" in " ".join(out.split())
+
+
+def test_half_a_cycle_is_dead_time(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["tune", "--slope", "0.6 K/min", "--dead-time", "45 s", "--cycle", "30 s", "--rule", "simc-pi"]
+    assert main(words) == 0
+    # Kc = 1 / (0.01 * 120), Ti = 480.
+    assert "gain 83.33 %/degC, integral time 480 s" in capsys.readouterr().out
+
+
+def test_a_firmware_counts_as_it_likes(capsys: pytest.CaptureFixture[str]) -> None:
+    units = ["--degrees", "degF", "--duty", "0-255", "--time", "min", "--form", "parallel"]
+    assert main(["tune", *FIGURES, "--cycle", "0 s", "--rule", "simc-pi", *units]) == 0
+    out = capsys.readouterr().out
+    assert "gain 3.542 0-255/degF, integral time 10 min" in out
+    assert "integral 0.3542 0-255/degF per min" in out
+
+
+def test_a_trial_on_a_plant(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["tune", "--slope", "0.75 K/min", "--dead-time", "60 s", "--rule", "simc-pi", "--late", "6 s"]
+    assert main([*words, "--plant", "herms-gas", "--length", "2 h"]) == 0
+    out = capsys.readouterr().out
+    assert "thermostat" in out
+    assert "On this plant simc-pi settles soonest" in out
+
+
+def test_a_process_that_no_rule_serves_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["tune", "--gain", "40 K", "--dead-time", "0 s", "--time-constant", "1 h", "--cycle", "0 s"]
+    assert main(words) == 3
+    assert "No advice: every rule is refused" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        ([], "--dead-time is missing"),
+        (FIGURES[:4], "--time-constant is missing"),
+        ([*FIGURES, "--slope", "1 K/min"], "--gain does not go with --slope"),
+        (["--slope", "1 K", "--dead-time", "60 s"], "a temperature rate is wanted"),
+        (["--slope", "0 K/min", "--dead-time", "60 s"], "slope = 0 is out of range"),
+        ([*FIGURES[:2], "--dead-time=-1 s", *FIGURES[4:]], "--dead-time -1 s is out of range. Give 0 s"),
+        ([*FIGURES, "--rule", "simc"], "there is no rule simc. Did you mean simc-pi?"),
+        ([*FIGURES, "--plant", "herms"], "there is no plant herms. Did you mean herms-gas?"),
+        ([*FIGURES, "--plant", "electric-kettle", "--late", "3 s"], "has no burner that could light late"),
+        ([*FIGURES, "--cycle", "1 h"], "--cycle 1 h is out of range"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, list) else "",
+)
+def test_wrong_use_is_told_with_the_mend(
+    words: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["tune", *words]) == 2
+    assert says in capsys.readouterr().err
