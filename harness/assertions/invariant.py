@@ -98,9 +98,7 @@ class Invariant:
         margin, unit = self._figure()
         if margin is not None and unit == "s" and not self.broken and self._slack is not None:
             decided = self._slack.worst_ms
-        return Verdict(
-            self._spec.title, self._spec.basis, outcome, margin, unit, whole_ms(decided), 1, note
-        )
+        return Verdict(self._spec.title, self._spec.basis, outcome, margin, unit, whole_ms(decided), 1, note)
 
     def _outcome(self, end_ms: int, complete: bool) -> tuple[Outcome, str]:
         if self.broken:

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from functools import partial
+from typing import Protocol
 
 from harness.assertions import ExpressionError, compile_expression
 from harness.assertions.verdict import Status
@@ -18,7 +19,7 @@ from harness.bench.judge import ScenarioJudge
 from harness.bench.line_upsets import link_for
 from harness.bench.pace import device_for, line_notes
 from harness.bench.panel import panel_names
-from harness.bench.recorder import CHUNK_ROWS, Column, Recorder
+from harness.bench.recorder import CHUNK_ROWS, ChunkSink, Column, Recorder
 from harness.bench.result import STOPPED, Event, RunResult, overall
 from harness.bench.wall import WallExchange
 from harness.bench.wiring import Joined, join
@@ -42,6 +43,16 @@ KEPT_EVENTS = 5000
 WATCHED_ROWS = 64
 
 
+class Watcher(ChunkSink, Protocol):
+    """What follows a run while it is played."""
+
+    def begin(self, names: Sequence[str]) -> None:
+        """The signals that will be recorded, in the order of the columns of `chunk`."""
+
+    def over(self, t_ms: int) -> bool:
+        """Whether the run is complete at `t_ms`; asked before each exchange, and stays true."""
+
+
 def run_scenario(
     scenario: Scenario,
     device: str,
@@ -51,6 +62,7 @@ def run_scenario(
     answer_timeout_s: float = ANSWER_TIMEOUT_S,
     opening: Callable[[str], Link] = open_link,
     clock: Clock = WALL,
+    watcher: Watcher | None = None,
 ) -> RunResult:
     """Play one scenario and return what became of it; everything is in the logbook by then.
 
@@ -63,6 +75,7 @@ def run_scenario(
     answer_timeout_s : how long the device may take for an answer; `BOOT` times that while it boots. [s]
     opening : from the text of a link to the link.
     clock : the bench's, by which a run in wall pace and all time-outs go.
+    watcher : sees what is recorded as the run goes, and may say that it is complete before its length.
 
     Raises
     ------
@@ -76,11 +89,9 @@ def run_scenario(
     plant = _plant_of(scenario)
     link = link_for(scenario, opening(device_for(scenario, device)))
     boot_s = BOOT * answer_timeout_s
-    with closing(
-        Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=boot_s, clock=clock)
-    ) as dut:
+    with closing(Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=boot_s, clock=clock)) as dut:
         identity = dut.hello()
-        run = _Run(scenario, device, dut, identity, plant, logbook, clock)
+        run = _Run(scenario, device, dut, identity, plant, logbook, clock, watcher)
         with closing(run.writer):
             return run.play(progress)
 
@@ -104,7 +115,9 @@ class _Run:
         plant: Plant,
         logbook: Logbook,
         clock: Clock,
+        watcher: Watcher | None,
     ) -> None:
+        self.watcher = watcher
         self.scenario, self.device, self.dut, self.plant = scenario, device, dut, plant
         self.joined = join(scenario, identity, plant)
         fed = [probe.channel for probe in self.joined.probes]
@@ -135,7 +148,11 @@ class _Run:
             assertions=[spec.stated_values() for spec in scenario.assertions],
         )
         self.writer = logbook.begin(meta, list(units), list(units.values()))
-        self.recorder = Recorder(columns, [self.digest, self.judge, self.writer], self._chunk_rows())
+        sinks: list[ChunkSink] = [self.digest, self.judge, self.writer]
+        if watcher is not None:
+            watcher.begin(list(units))
+            sinks.append(watcher)
+        self.recorder = Recorder(columns, sinks, self._chunk_rows())
         kind = partial(WallExchange, clock=clock) if scenario.pace == "wall" else Exchange
         self.exchange = kind(
             scenario,
@@ -163,7 +180,7 @@ class _Run:
         complete = False
         try:
             self.exchange.play(progress)
-            complete = self.exchange.t_ms >= self.scenario.length_ms
+            complete = self.exchange.t_ms >= self.scenario.length_ms or self._watched_over()
             if not complete:
                 self._stopped()
             if not self.exchange.power_cuts:
@@ -220,7 +237,11 @@ class _Run:
         return WATCHED_ROWS if small else CHUNK_ROWS
 
     def _stops(self) -> bool:
-        return self.scenario.stop_at_first_break and bool(self.judge.broken)
+        broken = self.scenario.stop_at_first_break and bool(self.judge.broken)
+        return broken or self._watched_over()
+
+    def _watched_over(self) -> bool:
+        return self.watcher is not None and self.watcher.over(self.exchange.t_ms)
 
     def _stopped(self) -> None:
         """Say why the run is over before its length."""

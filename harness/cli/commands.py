@@ -15,6 +15,9 @@ COMMANDS: dict[str, dict[str, str]] = {
         "show": "Show one run: what was played, verdicts, events, signals.",
     },
     "Calibration": {
+        "step-test": (
+            "Find dead time, gain and time constant of a plant by an open-loop test, with 95 % intervals."
+        ),
         "tune": (
             "Find controller settings for a process by published rules, judge them, and try them on a plant."
         ),

@@ -199,4 +199,3 @@ def _check_places(found: RequirementSet) -> None:
 def examples_of(found: RequirementSet) -> dict[str, Value]:
     """The value of each parameter where a scenario says nothing."""
     return {name: parameter.example for name, parameter in found.parameters.items()}
-

@@ -94,9 +94,7 @@ def _sensitivity(process: Process, settings: Settings, w: NDArray[np.float64]) -
     return float(1.0 / distance.min())
 
 
-def _phase_deg(
-    w: NDArray[np.float64], size: NDArray[np.float64], turn: NDArray[np.float64]
-) -> float:
+def _phase_deg(w: NDArray[np.float64], size: NDArray[np.float64], turn: NDArray[np.float64]) -> float:
     """The smallest turn left where |L| passes 1."""
     passes = np.flatnonzero(np.diff(np.sign(size - 1.0)))
     if not len(passes):

@@ -1,0 +1,171 @@
+"""A step test from start to end: driven, told, compared, judged by the truth."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from harness.calibration.drive import Driven, drive, replayed
+from harness.calibration.methods import MethodResult, compare
+from harness.calibration.open_loop import OpenLoop
+from harness.calibration.procedure import Procedure
+from harness.calibration.process import FirstOrder
+from harness.calibration.record import HeatRecord
+from harness.calibration.rig import Rig
+from harness.calibration.told import Told, told, words
+from harness.calibration.truth import Truth, truth_at
+from plants import Plant
+
+Setup = Mapping[str, float | str]
+_DRIFT_SIGMAS = 5.0
+_DRIFT_K_PER_H = 0.5
+
+
+@dataclass(frozen=True)
+class StepTest:
+    """What came of a step test.
+
+    Attributes
+    ----------
+    plant, device : by name; the device is "" where the plant was driven directly.
+    complete : whether gain and time constant are told as precisely as asked.
+    ended : why the test was over.
+    told : what the record tells; None where it tells nothing, `notes` say why then.
+    methods : all methods, side by side.
+    pulse_heat_s : heat that a pulse of the small duty gives, in seconds of full heat; NaN without one.
+    truth : None where it was not asked for or cannot be worked out.
+    run_id : of the logbook; 0 where the test went through no device.
+    """
+
+    plant: str
+    device: str
+    rig: Rig
+    procedure: Procedure
+    record: HeatRecord
+    complete: bool
+    ended: str
+    told: Told | None
+    methods: Sequence[MethodResult]
+    pulse_heat_s: float
+    truth: Truth | None
+    notes: Sequence[str]
+    run_id: int = 0
+
+
+def step_test(
+    kind: type[Plant],
+    rig: Rig,
+    procedure: Procedure,
+    *,
+    setup: Setup,
+    seed: int = 1,
+    with_truth: bool = False,
+    progress: Callable[[int, int], None] | None = None,
+) -> StepTest:
+    """Play the procedure on a plant directly.
+
+    Raises
+    ------
+    ValueError
+        If the set-up does not fit the plant.
+    """
+    plan = OpenLoop(procedure)
+    driven = drive(
+        kind(setup, seed=seed), rig, plan,
+        every_ms=procedure.every_ms, longest_ms=procedure.longest_ms, progress=progress,
+    )  # fmt: skip
+    truth, notes = None, []
+    if with_truth:
+        try:
+            truth = truth_of(kind(setup, seed=seed), rig, procedure, driven)
+        except ValueError as error:
+            notes.append(str(error))
+    return judged(kind.name, "", rig, procedure, driven, plan.told, truth, notes)
+
+
+def truth_of(plant: Plant, rig: Rig, procedure: Procedure, driven: Driven) -> Truth:
+    """The truth half-way through the small duty; `plant` is fresh, with set-up and seed of the test.
+
+    Raises
+    ------
+    ValueError
+        If it cannot be worked out.
+    """
+    end_ms = round(driven.record.time_s[-1] * 1000.0)
+    middle_ms = (min(procedure.small_from_ms, end_ms) + end_ms) // 2
+    return truth_at(replayed(plant, driven.commands, middle_ms), rig, driven.record)
+
+
+def judged(
+    plant: str, device: str, rig: Rig, procedure: Procedure, driven: Driven, complete: bool,
+    truth: Truth | None, notes: Sequence[str], run_id: int = 0,
+) -> StepTest:  # fmt: skip
+    """What a test that was carried through tells."""
+    said = list(notes)
+    found: Told | None = None
+    methods: list[MethodResult] = []
+    try:
+        found = told(driven.record)
+        methods = compare(driven.record, procedure, found)
+        said += words(found)
+        said += _drift(driven.record, procedure)
+        said += _misfit(found, driven.record)
+    except ValueError as error:
+        said.append(str(error))
+    return StepTest(
+        plant, device, rig, procedure, driven.record, complete and found is not None, driven.ended,
+        found, methods, _pulse_heat_s(driven.record, procedure), truth, said, run_id,
+    )  # fmt: skip
+
+
+def _pulse_heat_s(record: HeatRecord, procedure: Procedure) -> float:
+    """Full heat that one pulse gives, over the whole cycles of the small duty. [s]"""
+    begun_s, cycle_s = procedure.small_from_ms / 1000.0, procedure.cycle_ms / 1000.0
+    cycles = int((record.time_s[-1] - begun_s) // cycle_s)
+    if cycles < 1:
+        return float("nan")
+    row, end = np.searchsorted(record.time_s, [begun_s, begun_s + cycles * cycle_s])
+    spans = np.diff(record.time_s)[row:end]
+    return float((record.heat[row:end] * spans).sum() / cycles)
+
+
+def _drift(record: HeatRecord, procedure: Procedure) -> list[str]:
+    """A start that still moved."""
+    rows = (record.time_s <= procedure.settle_ms / 1000.0) & np.isfinite(record.temperature)
+    if rows.sum() < 10:
+        return []
+    time_s, reading = record.time_s[rows], record.temperature[rows]
+    (slope, _), covariance = np.polyfit(time_s, reading, 1, cov="unscaled")
+    left = reading - np.polyval(np.polyfit(time_s, reading, 1), time_s)
+    sigma = float(np.sqrt(covariance[0, 0]) * max(left.std(), 1e-4))
+    per_hour = float(slope * 3600.0)
+    if abs(slope) < _DRIFT_SIGMAS * sigma or abs(per_hour) < _DRIFT_K_PER_H:
+        return []
+    return [
+        f"the reading drifted by {per_hour:+.2g} K/h before the heat came; the figures take it as standing. "
+        "Let it settle longer, or start at the temperature of the room."
+    ]
+
+
+def _misfit(found: Told, record: HeatRecord) -> list[str]:
+    """A process that first order with dead time describes badly."""
+    span = float(np.nanmax(record.temperature) - np.nanmin(record.temperature))
+    seen = np.isfinite(record.temperature)
+    left = (record.temperature - found.fit.predicted)[seen]
+    rows = max(1, len(left) // 200)
+    slow = left[: len(left) // rows * rows].reshape(-1, rows).mean(axis=1)
+    off = float(np.abs(slow).max())
+    if not off > 0.03 * span:
+        return []
+    kind = "first order with dead time" if found.first_order else "an integrating process with dead time"
+    return [f"{kind} describes this record within {off:.2g} K only, of a rise of {span:.3g} K."]
+
+
+def first_order_of(test: StepTest) -> FirstOrder | None:
+    """The first-order process that was found, if any."""
+    if test.told is None or test.told.first_order is None:
+        return None
+    process = test.told.first_order.process
+    return process if isinstance(process, FirstOrder) else None
