@@ -32,8 +32,20 @@ MAY_USE = {
     "bench": {"line", "links", "scenario", "assertions", "logbook", "plants"},
     "calibration": {"bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
     "report": {"calibration", "bench", "line", "scenario", "assertions", "logbook", "plants"},
+    "export": {"report", "logbook", "assertions"},
     "pytest_plugin": {"report", "bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
-    "cli": {"report", "calibration", "bench", "line", "links", "scenario", "assertions", "logbook", "plants"},
+    "cli": {
+        "export",
+        "report",
+        "calibration",
+        "bench",
+        "line",
+        "links",
+        "scenario",
+        "assertions",
+        "logbook",
+        "plants",
+    },
     "plants": set(),
 }
 

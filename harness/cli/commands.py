@@ -13,6 +13,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     "What was recorded": {
         "runs": "List the runs in the logbook.",
         "show": "Show one run: what was played, verdicts, events, signals.",
+        "export": "Write a run's signals to files that other programs read: CSV, Parquet, VCD.",
     },
     "Calibration": {
         "step-test": (

@@ -7,11 +7,11 @@ be written is told before anything is played, and a session that is killed leave
 from __future__ import annotations
 
 import os
-import stat
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from harness.cli.whole_file import cannot_write, special, whole_file
 from harness.errors import UnlitError, WrongUseError
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ class ResultFiles:
         try:
             self._write(session, finished=False)
         except OSError as error:
-            raise WrongUseError(f"unlit run: {_said(error)}") from None
+            raise WrongUseError(f"unlit run: {cannot_write(error.filename, error)}") from None
 
     def renew(self, session: SessionAccount) -> None:
         """Write all anew amid a session. What cannot be written now is told at the end."""
@@ -59,7 +59,7 @@ class ResultFiles:
         try:
             self._write(session, finished=True)
         except OSError as error:
-            raise ResultFileError(f"unlit run: {_said(error)}") from None
+            raise ResultFileError(f"unlit run: {cannot_write(error.filename, error)}") from None
 
     def _write(self, session: SessionAccount, *, finished: bool) -> None:
         for option, path in self._paths.items():
@@ -92,29 +92,6 @@ def _kept(path: Path) -> str:
 
 def _write(path: Path, content: bytes, *, finished: bool) -> None:
     """Replace the file as a whole, or not at all; a device or a pipe is written to once, at the end."""
-    real = Path(os.path.realpath(path))
-    if real.exists() and not stat.S_ISREG(real.stat().st_mode):
-        if real.is_dir():
-            raise IsADirectoryError(0, "it is a folder")
-        if finished:
-            with real.open("wb") as file:
-                file.write(content)
-        return
-    real.parent.mkdir(parents=True, exist_ok=True)
-    part = real.with_name(f".{real.name}.{os.getpid()}")
-    try:
-        with part.open("wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        if real.exists():
-            part.chmod(stat.S_IMODE(real.stat().st_mode))
-        part.replace(real)
-    except BaseException:
-        part.unlink(missing_ok=True)
-        raise
-
-
-def _said(error: OSError) -> str:
-    mend = "Make room on the disk." if error.errno == 28 else "Name a file that can be written."
-    return f"{error.filename}: cannot be written: {error.strerror}. {mend}"
+    if finished or not special(path):
+        with whole_file(path) as part:
+            part.write_bytes(content)

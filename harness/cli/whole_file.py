@@ -1,0 +1,50 @@
+"""Writing a file as a whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+
+@contextmanager
+def whole_file(path: Path) -> Iterator[Path]:
+    """Give a path to write to; at the end what is there takes the place of `path`, on disk.
+
+    Where something goes wrong inside, `path` stays as it was. Folders on the way are made. A device or a pipe
+    is given as it is. OSError where it cannot be written.
+    """
+    real = Path(os.path.realpath(path))
+    if special(real):
+        yield real
+        return
+    real.parent.mkdir(parents=True, exist_ok=True)
+    part = real.with_name(f".{real.name}.{os.getpid()}")
+    try:
+        yield part
+        with part.open("rb+") as file:
+            os.fsync(file.fileno())
+        if real.exists():
+            part.chmod(stat.S_IMODE(real.stat().st_mode))
+        part.replace(real)
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def special(path: Path) -> bool:
+    """Whether there is something at `path` that is no ordinary file; IsADirectoryError for a folder."""
+    try:
+        mode = path.stat().st_mode
+    except FileNotFoundError:
+        return False
+    if stat.S_ISDIR(mode):
+        raise IsADirectoryError(21, "it is a folder")
+    return not stat.S_ISREG(mode)
+
+
+def cannot_write(shown: object, error: OSError) -> str:
+    """What a person is told, with the mend."""
+    mend = "Make room on the disk." if error.errno == 28 else "Name a file that can be written."
+    return f"{shown}: cannot be written: {error.strerror or error}. {mend}"
