@@ -15,6 +15,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from harness.bench.unbroken import unbroken
+
 NAN = float("nan")
 CHUNK_ROWS = 1024
 
@@ -76,8 +78,15 @@ class Recorder:
         return len(self._times) >= self._chunk_rows
 
     def flush(self) -> None:
-        """Hand the waiting rows on as one chunk; without rows, do nothing."""
-        # A person's Ctrl-C may come amid a row: what is of it is left out.
+        """Hand the waiting rows on as one chunk; without rows, do nothing.
+
+        Ctrl-C waits until all sinks have it, so that digest, verdicts and record tell of the same rows.
+        """
+        with unbroken():
+            self._hand_on()
+
+    def _hand_on(self) -> None:
+        # Ctrl-C may have come amid a row: what is of it is left out.
         rows = min(len(self._times), len(self._values) // self._width)
         if not rows:
             return

@@ -1,6 +1,10 @@
 """Rows to chunks."""
 
+import os
+import signal
+
 import numpy as np
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -75,3 +79,37 @@ def test_a_first_row_cut_short_makes_no_chunk() -> None:
     recorder._values.append(21.0)
     recorder.flush()
     assert sink.times == []
+
+
+def test_ctrl_c_between_two_sinks_reaches_both_or_none() -> None:
+    """Else the digest would tell of rows that the record lacks."""
+
+    class Interrupted(Sink):
+        def chunk(self, times_ms, values) -> None:
+            os.kill(os.getpid(), signal.SIGINT)
+            super().chunk(times_ms, values)
+
+    first, second = Interrupted(), Sink()
+    recorder = Recorder(COLUMNS, [first, second])
+    recorder.row(0, [20.0], [20000], [0.0])
+    with pytest.raises(KeyboardInterrupt):
+        recorder.flush()
+    assert len(first.times) == len(second.times) == 1
+    recorder.flush()
+    assert len(first.times) == len(second.times) == 1
+
+
+def test_a_second_ctrl_c_does_not_wait() -> None:
+    """A disk that hangs for ever holds nobody."""
+
+    class Hangs(Sink):
+        def chunk(self, times_ms, values) -> None:
+            for _ in range(2):
+                os.kill(os.getpid(), signal.SIGINT)
+            raise AssertionError("the second one has been held back")
+
+    recorder = Recorder(COLUMNS, [Hangs()])
+    recorder.row(0, [20.0], [20000], [0.0])
+    with pytest.raises(KeyboardInterrupt):
+        recorder.flush()
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
