@@ -10,7 +10,8 @@ from __future__ import annotations
 import signal
 import time
 import traceback
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from types import FrameType
 from typing import TYPE_CHECKING
@@ -23,6 +24,19 @@ if TYPE_CHECKING:
 
 #: Held back around the start of a job, until it has handlers of its own.
 HELD_BACK = (signal.SIGINT, signal.SIGTERM)
+
+
+@contextmanager
+def signals_held_back() -> Iterator[None]:
+    """Within, this thread and what it starts hear none of `HELD_BACK`, where the system can do that."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    held = signal.pthread_sigmask(signal.SIG_BLOCK, HELD_BACK)
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, held)
 
 #: Between two reports of how far the run is. [s]
 REPORT_EVERY_S = 0.2
@@ -98,7 +112,8 @@ def _listen(stop: _Stop) -> None:
     # No SIG_IGN: the device's program would inherit it, and the mask too.
     signal.signal(signal.SIGINT, lambda number, frame: None)
     signal.signal(signal.SIGTERM, stop)
-    signal.pthread_sigmask(signal.SIG_UNBLOCK, HELD_BACK)
+    if hasattr(signal, "pthread_sigmask"):
+        signal.pthread_sigmask(signal.SIG_UNBLOCK, HELD_BACK)
 
 
 def _as_sent(error: Exception) -> Exception:

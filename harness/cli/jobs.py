@@ -12,7 +12,7 @@ import signal
 import sys
 from collections import deque
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from multiprocessing.connection import Connection, wait
 from multiprocessing.process import BaseProcess
@@ -20,7 +20,7 @@ from types import FrameType
 from typing import TYPE_CHECKING
 
 from harness.bench.result import STOPPED
-from harness.cli.job import HELD_BACK, work
+from harness.cli.job import signals_held_back, work
 from harness.cli.outcome import Outcome, Outcomes, Progress
 from harness.links.placement import current_core, usable_cores
 from harness.report.figures import clock
@@ -86,15 +86,12 @@ class Jobs:
         core = self._cores[slot % len(self._cores)] if self._cores else None
         words = (self._play, scenario, core, (reader, writer))
         process = self._context.Process(target=work, args=words, daemon=True)  # type: ignore[attr-defined]
-        held = signal.pthread_sigmask(signal.SIG_BLOCK, HELD_BACK)
-        try:
+        # The writer is closed so that the job holds the only one, and its end is seen.
+        with signals_held_back(), closing(writer):
             process.start()
             self._running.append(_Job(index, scenario, slot, process, reader))
             if self._interrupts:  # heard just before the signals were held back
                 process.terminate()
-        finally:
-            writer.close()  # so that the job holds the only one, and its end is seen
-            signal.pthread_sigmask(signal.SIG_SETMASK, held)
 
     def _collect(self) -> Iterator[tuple[int, Outcome]]:
         """Wait until a job says something; the outcomes among it."""
