@@ -93,7 +93,7 @@ _TABLE: Mapping[str, Mapping[str, float]] = {
     "resistance": {"mohm": 1, "ohm": 1000, "kohm": 1_000_000},
 }
 _OFFSETS = {"degF": -32.0, "mdegF": -32000.0}
-_OTHER_SPELLINGS = {"°C": "degC", "°F": "degF", "°C/min": "degC/min", "°F/min": "degF/min", "Ω": "ohm"}
+OTHER_SPELLINGS = {"°C": "degC", "°F": "degF", "°C/min": "degC/min", "°F/min": "degF/min", "Ω": "ohm"}
 
 UNITS: Mapping[str, Unit] = MappingProxyType(
     {
@@ -240,7 +240,7 @@ def parse_ms(text: str) -> int:
 
 def find_unit(symbol: str) -> Unit:
     """The unit of that symbol; QuantityError naming the nearest one when there is none."""
-    unit = UNITS.get(_OTHER_SPELLINGS.get(symbol, symbol))
+    unit = UNITS.get(OTHER_SPELLINGS.get(symbol, symbol))
     if unit is not None:
         return unit
     near = nearest_unit(symbol)

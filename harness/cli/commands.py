@@ -26,6 +26,7 @@ COMMANDS: dict[str, dict[str, str]] = {
         "size": "Check that heat source, orifice, coil, cycle and probe places are of the right size.",
     },
     "Your own": {
+        "schema": "Write the JSON Schemas of scenario, wiring and requirement-set files, for editors.",
         "new": (
             "Make a folder for your own controller: kit, a program that runs as made, wiring, scenarios, CI."
         ),

@@ -110,6 +110,8 @@ def contents(language: str) -> dict[str, bytes]:
     starter, home = STARTERS[language], shipped("firmware_stubs")
     sources = {name: source for name, (source, _) in starter.files.items()} | SHARED
     made = {name: (home / source).read_bytes() for name, source in sorted(sources.items())}
+    schemas = (shipped("scenarios") / "schema").glob("*.schema.json")
+    made |= {f"scenarios/schema/{path.name}": path.read_bytes() for path in sorted(schemas)}
     for name in FILLED_IN:
         text = made[name].decode()
         for word, value in _words(starter).items():

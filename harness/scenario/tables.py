@@ -8,9 +8,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Annotated, Any, TypeVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, WithJsonSchema
 
 from harness.quantity import parse_ms
+from harness.scenario import shapes
 from harness.scenario.findings import Findings
 from harness.scenario.model import PACES
 from harness.scenario.names import nearest, quoted, unknown
@@ -135,13 +136,30 @@ def _themes(value: object) -> tuple[str, ...]:
     return tuple(_line(one) for one in value)
 
 
-Line = Annotated[str, BeforeValidator(_line)]
-Text = Annotated[str, BeforeValidator(_text)]
-Expression = Annotated[str, BeforeValidator(_expression)]
-Limit = Annotated[str, BeforeValidator(_limit)]
-Default = Annotated[str | int, BeforeValidator(_default)]
-Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, '"0 s" to "720 h"'))]
-Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, '"1 ms" to "720 h"'))]
+_LINE, _WHOLE = shapes.line(LONGEST_LINE), shapes.whole(0, CLOCK_MS - 1)
+_BOUND = {"anyOf": [{"type": "number"}, _LINE]}
+
+Line = Annotated[str, BeforeValidator(_line), WithJsonSchema(_LINE)]
+Text = Annotated[str, BeforeValidator(_text), WithJsonSchema(shapes.text(LONGEST_TEXT))]
+Expression = Annotated[str, BeforeValidator(_expression), WithJsonSchema(shapes.line(LONGEST_TEXT))]
+Limit = Annotated[str, BeforeValidator(_limit), WithJsonSchema(_BOUND)]
+Default = Annotated[
+    str | int, BeforeValidator(_default), WithJsonSchema({"anyOf": [{"type": "integer"}, _LINE]})
+]
+Console = Annotated[str, BeforeValidator(_console), WithJsonSchema(shapes.line(100))]
+Outcome = Annotated[str, BeforeValidator(_outcome), WithJsonSchema(shapes.words(*OUTCOMES))]
+Pace = Annotated[str, BeforeValidator(_pace), WithJsonSchema(shapes.words(*PACES))]
+Themes = Annotated[
+    tuple[str, ...], BeforeValidator(_themes), WithJsonSchema({"type": "array", "items": _LINE})
+]
+Seed = Annotated[int, BeforeValidator(_whole(0, CLOCK_MS - 1)), WithJsonSchema(_WHOLE)]
+Times = Annotated[int, BeforeValidator(_whole(2, 10_000)), WithJsonSchema(shapes.whole(2, 10_000))]
+_AS_TIME = WithJsonSchema(shapes.TIME)
+Moment = Annotated[int, BeforeValidator(_time(0, LONGEST_MS, '"0 s" to "720 h"')), _AS_TIME]
+Span = Annotated[int, BeforeValidator(_time(1, LONGEST_MS, '"1 ms" to "720 h"')), _AS_TIME]
+Step = Annotated[int, BeforeValidator(_time(10, 10_000, '"10 ms" to "10 s"')), _AS_TIME]
+Late = Annotated[int, BeforeValidator(_time(1, 10_000, '"1 ms" to "10 s"')), _AS_TIME]
+Start = Annotated[int, BeforeValidator(_time(0, CLOCK_MS - 1, f'"0 s" to "{CLOCK_MS - 1} ms"')), _AS_TIME]
 
 
 class Table(BaseModel):
@@ -157,13 +175,13 @@ class HeadTable(Table):
     why: Text = ""
     plant: Line
     length: Span
-    exchange_every: Annotated[int, BeforeValidator(_time(10, 10_000, '"10 ms" to "10 s"'))] = 250
-    start_at: Annotated[int, BeforeValidator(_time(0, CLOCK_MS - 1, f'"0 s" to "{CLOCK_MS - 1} ms"'))] = 0
-    pace: Annotated[str, BeforeValidator(_pace)] = PACES[0]
-    late_limit: Annotated[int, BeforeValidator(_time(1, 10_000, '"1 ms" to "10 s"'))] = 50
-    seed: Annotated[int, BeforeValidator(_whole(0, CLOCK_MS - 1))] = 1
-    themes: Annotated[tuple[str, ...], BeforeValidator(_themes)] = ()
-    expected: Annotated[str, BeforeValidator(_outcome)] = "pass"
+    exchange_every: Step = 250
+    start_at: Start = 0
+    pace: Pace = PACES[0]
+    late_limit: Late = 50
+    seed: Seed = 1
+    themes: Themes = ()
+    expected: Outcome = "pass"
     stop_at_first_break: Annotated[bool, BeforeValidator(_flag)] = False
     notes: Text = ""
     wiring: Any = None
@@ -188,9 +206,9 @@ class DisturbanceTable(BaseModel):
     ramp: Span | None = None
     fade: Span | None = None
     repeat_every: Span | None = None
-    times: Annotated[int, BeforeValidator(_whole(2, 10_000))] | None = None
+    times: Times | None = None
     panel: Any = None
-    text: Annotated[str, BeforeValidator(_console)] = ""
+    text: Console = ""
 
 
 class AssertionTable(Table):
