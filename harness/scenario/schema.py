@@ -35,6 +35,8 @@ if TYPE_CHECKING:
 DRAFT = "http://json-schema.org/draft-07/schema#"
 CHANNEL = r"^[a-z][a-z0-9_]{0,23}$"
 SETTING: Shape = {"anyOf": [{"type": "boolean"}, {"type": "number"}, {"type": "string", "pattern": "[0-9]"}]}
+#: Further keys are said elsewhere; without a word some editors take them for slips.
+OPEN: Shape = {"type": "object", "additionalProperties": True}
 PANEL: Shape = {"type": "object", "propertyNames": {"pattern": CHANNEL}, "additionalProperties": SETTING}
 
 
@@ -69,7 +71,7 @@ def scenario_schema(plants: Plants, words: Words) -> Shape:
     head = _table(HeadTable, words["head"])
     known = head["properties"]
     known["plant"]["anyOf"] = [{"enum": list(plants)}, {"pattern": r"\.py$"}]
-    known["plant_setup"] |= {"type": "object"}
+    known["plant_setup"] |= OPEN
     known["panel"] |= PANEL
     known["wiring"] |= {
         "anyOf": [{"type": "string", "pattern": r"\.wiring\.toml$"}, {"$ref": "#/$defs/wiring"}]
@@ -150,8 +152,8 @@ def _plain(shape: Shape, description: str | None) -> Shape:
 
 def _if_plant(name: str) -> Shape:
     then = {
-        "plant_setup": {"$ref": f"#/$defs/{name} setup"},
-        "disturbance": {"type": "array", "items": {"$ref": f"#/$defs/{name} disturbance"}},
+        "plant_setup": {"$ref": f"#/$defs/{name}-setup"},
+        "disturbance": {"type": "array", "items": {"$ref": f"#/$defs/{name}-disturbance"}},
     }
     when = {"properties": {"plant": {"const": name}}, "required": ["plant"]}
     return {"if": when, "then": {"properties": then}}
@@ -168,7 +170,7 @@ def _disturbance(plants: Plants, words: Words) -> Shape:
         },
         {"pattern": r"\S"},  # of a plant of a person's own
     ]
-    return table | any_disturbance()
+    return table | OPEN | any_disturbance()
 
 
 def _wiring(plants: Plants, words: Words) -> Shape:
@@ -201,6 +203,7 @@ def _require(words: Words) -> Shape:
         "type": "object",
         "properties": {"use": use, "parts": parts},
         "required": ["use"],
+        "additionalProperties": True,
         "allOf": [
             {
                 "if": {"properties": {"use": {"const": name}}, "required": ["use"]},

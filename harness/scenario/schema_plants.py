@@ -38,7 +38,7 @@ def any_disturbance() -> Shape:
 
 
 def for_plant(name: str, plant: type[Plant]) -> dict[str, Shape]:
-    """Two definitions: `NAME setup` and `NAME disturbance`."""
+    """Two definitions: `NAME-setup` and `NAME-disturbance`."""
     setup: Shape = {}
     for parameter in plant.parameters:
         unit = "" if parameter.unit in BARE else f" {parameter.unit}"
@@ -54,9 +54,10 @@ def for_plant(name: str, plant: type[Plant]) -> dict[str, Shape]:
         }
     kinds = sorted([*(fault.kind for fault in plant.faults), *BENCH_KINDS])
     return {
-        f"{name} setup": {"type": "object", "properties": setup, "additionalProperties": False},
-        f"{name} disturbance": {
+        f"{name}-setup": {"type": "object", "properties": setup, "additionalProperties": False},
+        f"{name}-disturbance": {
             "properties": {"kind": {"enum": kinds}},
+            "additionalProperties": True,
             "allOf": [_if_kind(fault.kind, _of_fault(fault)) for fault in plant.faults],
         },
     }
@@ -92,5 +93,9 @@ def _size(about: str, unit: str, low: float, high: float) -> Shape:
 
 def _closed(about: str, keys: Iterable[str], properties: Shape, required: list[str]) -> Shape:
     made: Shape = {"description": about} if about else {}
-    made |= {"properties": properties, "propertyNames": {"enum": list(dict.fromkeys(keys))}}
+    made |= {
+        "properties": properties,
+        "additionalProperties": True,
+        "propertyNames": {"enum": list(dict.fromkeys(keys))},
+    }
     return made | ({"required": required} if required else {})

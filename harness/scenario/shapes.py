@@ -65,11 +65,15 @@ def of_unit(unit: str, low: float, high: float) -> Shape:
 
 def definitions() -> dict[str, Shape]:
     """The shapes that `of_unit` refers to, by name below `$defs`: one a dimension."""
-    return {known.dimension: quantity(symbol) for symbol, known in UNITS.items()}
+    return {_named(symbol): quantity(symbol) for symbol in UNITS}
 
 
 def _ref(unit: str) -> Shape:
-    return {"$ref": f"#/$defs/{UNITS[unit].dimension}"}
+    return {"$ref": f"#/$defs/{_named(unit)}"}
+
+
+def _named(unit: str) -> str:
+    return UNITS[unit].dimension.replace(" ", "-")  # a blank cannot stand in a reference
 
 
 def _examples(unit: str) -> list[str]:

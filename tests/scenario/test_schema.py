@@ -42,6 +42,7 @@ def kettle(plants: Any) -> Draft7Validator:
 @pytest.mark.parametrize("name", SCHEMAS)
 def test_the_files_are_what_the_models_say(name: str) -> None:
     Draft7Validator.check_schema(SCHEMAS[name])
+    assert " " not in "".join(re.findall(r'"\$ref":"(.*?)"', as_text(SCHEMAS[name])))  # editors refuse it
     told = "after a change: unlit schema scenarios/schema"
     assert (HOME / "schema" / name).read_text(encoding="utf-8") == as_text(SCHEMAS[name]), told
 
@@ -123,8 +124,8 @@ def test_everything_that_can_be_named_is_there() -> None:
     assert defs["require"]["properties"]["use"]["anyOf"][0]["enum"] == shipped_sets()
     for name, plant in ready_plants().items():
         settable = [one.name for one in (*plant.parameters, *plant.choices)]
-        assert sorted(defs[f"{name} setup"]["properties"]) == sorted(settable)
-        kinds = defs[f"{name} disturbance"]["properties"]["kind"]["enum"]
+        assert sorted(defs[f"{name}-setup"]["properties"]) == sorted(settable)
+        kinds = defs[f"{name}-disturbance"]["properties"]["kind"]["enum"]
         assert set(kinds) == {*BENCH_KINDS, *(fault.kind for fault in plant.faults)}
 
 
