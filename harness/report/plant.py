@@ -53,12 +53,12 @@ def plant_sheet(plant: type[Plant]) -> Iterator[RenderableType]:
 
 
 def _parameter(item: Parameter) -> tuple[str, str, str, str]:
-    default = f"{number(item.default)} {item.unit}"
+    default = number(item.default) if item.unit == "1" else f"{number(item.default)} {item.unit}"
     return item.name, default, _range(item), f"{item.about} ({item.source})"
 
 
 def _choice(item: Choice) -> tuple[str, str, str, str]:
-    return item.name, item.default, ", ".join(item.options[1:]), f"{item.about} ({item.source})"
+    return item.name, item.default, ", ".join(item.options[1:]) or "-", f"{item.about} ({item.source})"
 
 
 def _kind(fault: Fault | BenchKind) -> tuple[str, str, str]:

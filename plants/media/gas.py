@@ -32,9 +32,9 @@ class Gas:
 
 
 PROPANE = Gas("propane", 50.33e6, 1.8992, 2.1, 1.50, 1.13)
-METHANE = Gas("natural gas", 55.52e6, 0.6798, 5.0, 0.60, 1.31)
+METHANE = Gas("natural-gas", 55.52e6, 0.6798, 5.0, 0.60, 1.31)
 BUTANE = Gas("butane", 49.50e6, 2.5442, 1.9, 2.01, 1.09)
-GASES = (PROPANE, METHANE, BUTANE)
+GASES = {gas.name: gas for gas in (PROPANE, METHANE, BUTANE)}
 
 
 def orifice_ft3_per_h(

@@ -35,7 +35,6 @@ def parameters() -> tuple[Parameter, ...]:
         Parameter(
             "burner_efficiency", "%", 60.0, 5.0, 100.0, "assumed", "share of the input that heats the base"
         ),
-        Parameter("gas", "count", 0.0, 0.0, 2.0, "NFPA 497 limits", "0 propane, 1 natural gas, 2 butane"),
         Parameter(
             "valve_open_time", "s", 0.3, 0.0, 30.0, "common practice: under 1 s", "gas valve, shut to open"
         ),
@@ -54,9 +53,10 @@ def parameters() -> tuple[Parameter, ...]:
 
 
 def choices() -> tuple[Choice, ...]:
-    """What lights the burner, and what becomes of it in the mountains."""
+    """What burns, what lights it, and what becomes of it in the mountains."""
     about = "a spark on command, or a standing pilot with its thermoelectric valve"
     return (
+        Choice("gas", tuple(GASES), "limits of NFPA 497", "fuel: heating value, density, flammability limit"),
         Choice("ignition", ("spark", "pilot"), "assumed", about),
         Choice(
             "burner_at_altitude", ("as-stated", "derated"),
@@ -76,7 +76,7 @@ def input_w(setup: Mapping[str, float], words: Mapping[str, str]) -> float:
     """
     height = setup.get("altitude", 0.0)
     share = derated_share(height) if words.get("burner_at_altitude") == "derated" else 1.0
-    drill, gas = round(setup["orifice_drill"]), GASES[round(setup["gas"])]
+    drill, gas = round(setup["orifice_drill"]), GASES[words["gas"]]
     if not drill:
         return setup["burner_power"] * 1000.0 * share
     each = orifice_power_w(drill_mm(drill), setup["gas_pressure"], gas, air_kpa=pressure_kpa(height))

@@ -103,7 +103,7 @@ def parameters() -> tuple[Parameter, ...]:
     """What can be set on a coil."""
     return (
         Parameter(
-            "coil_ua", "W/K", 400.0, 5.0, 5000.0, "15 m of 12.7 mm copper: 396 W/K (facts, ht)",
+            "coil_ua", "W/K", 400.0, 5.0, 5000.0, "15 m of 12.7 mm copper: 396 W/K by films of ht",
             "whole coil, if coil_from is stated",
         ),
         Parameter("coil_volume", "L", 1.4, 0.05, 20.0, "15 m of 10.9 mm bore", "content, if stated"),

@@ -35,7 +35,7 @@ class GasBurner(Part):
 
     def __init__(self, net: Builder, into: Place, setup: dict[str, float]) -> None:
         self._net, self._queue = net, net.queue
-        gas = GASES[round(setup["gas"])]
+        gas = GASES[net.choices["gas"]]
         self._heating_value, watts = gas.heating_value, input_w(setup, net.choices)
         self._useful, self._kg_per_s = setup["burner_efficiency"] / 100.0, watts / gas.heating_value
         self._least = setup["least_gas"] / 100.0

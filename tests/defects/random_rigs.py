@@ -79,7 +79,7 @@ class Failure:
     what: str
 
 
-def draw(rig: int) -> dict[str, float]:
+def draw(rig: int) -> dict[str, float | str]:
     """The parameters of rig number `rig`."""
     chance = Random(rig)
     setup = {name: round(chance.uniform(low, high), 3) for name, (low, high) in OWNED.items()}
@@ -87,8 +87,7 @@ def draw(rig: int) -> dict[str, float]:
     setup["fire_space"] = round(power * chance.uniform(*SPACE), 1)
     setup["ventilation"] = round(power * chance.uniform(*AIR), 1)
     setup["grain"] = round(setup["mash_volume"] * chance.uniform(0.15, 0.35), 2)
-    setup["gas"] = float(chance.randrange(3))
-    return setup
+    return setup | {"gas": ("propane", "natural-gas", "butane")[chance.randrange(3)]}
 
 
 def days() -> dict[str, Scenario]:
@@ -137,7 +136,7 @@ def main() -> int:
     for failure in found:
         print(f"rig {failure.rig}, {failure.day}: {failure.what}")
     for rig in sorted({failure.rig for failure in found}):
-        print(f"rig {rig}: " + ", ".join(f"{name} {value:g}" for name, value in draw(rig).items()))
+        print(f"rig {rig}: " + ", ".join(f"{name} {value}" for name, value in draw(rig).items()))
     passed = len(rigs) - len({failure.rig for failure in found})
     print(f"{passed} of {len(rigs)} rigs pass {len(days())} days; {time.perf_counter() - begun:.0f} s")
     return 1 if found else 0
