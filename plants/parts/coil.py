@@ -103,10 +103,10 @@ def parameters() -> tuple[Parameter, ...]:
     """What can be set on a coil."""
     return (
         Parameter(
-            "coil_ua", "W/K", 400.0, 5.0, 5000.0, "15 m of 12.7 mm copper: 396 W/K by films of ht",
+            "coil_ua", "W/K", 400.0, 5.0, 5000.0, "assumed: 15 m of 12.7 mm copper: 396 W/K by films of ht",
             "whole coil, if coil_from is stated",
         ),
-        Parameter("coil_volume", "L", 1.4, 0.05, 20.0, "15 m of 10.9 mm bore", "content, if stated"),
+        Parameter("coil_volume", "L", 1.4, 0.05, 20.0, "assumed: 15 m of 10.9 mm bore", "content, if stated"),
         Parameter("coil_length", "m", 15.0, 1.0, 60.0, "assumed", "of the pipe, if coil_from is geometry"),
         Parameter("coil_inside", "mm", 10.9, 4.0, 40.0, "assumed", "bore of the pipe, if geometry"),
         Parameter("coil_wall", "mm", 0.9, 0.2, 5.0, "assumed", "thickness of the wall, if geometry"),

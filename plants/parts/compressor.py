@@ -51,7 +51,7 @@ def parameters() -> tuple[Parameter, ...]:
             "locked_power", "W", 700.0, 10.0, 10000.0, "assumed: 5 to 8 times running", "drawn while locked"
         ),
         Parameter(
-            "compressor_rest", "s", 180.0, 0.0, 1800.0, "usual design 3 to 5 min",
+            "compressor_rest", "s", 180.0, 0.0, 1800.0, "common practice: 3 to 5 min",
             "until the pressures have evened out and it can start again",
         ),
         Parameter("overload_trip", "s", 8.0, 0.5, 120.0, "assumed", "of a locked rotor, from cold"),

@@ -10,28 +10,31 @@ HERMS = ready_plants()["herms-gas"]
 
 
 def setups(kind=HERMS, names=None):
-    """Some parameters of a plant at values from their whole ranges.
+    """Some parameters of a plant at values from their whole ranges, and without `names` its choices.
 
-    A drill is left out: with the pressure it may give more heat than is allowed.
+    A drill is left out: with the pressure it may give more heat than is allowed. So are the classes of
+    probes, which do not all go with all kinds.
     """
-    wanted = [
-        one for one in kind.parameters if (names is None or one.name in names) and one.name != "orifice_drill"
-    ]
-    return st.fixed_dictionaries({}, optional={one.name: st.floats(one.low, one.high) for one in wanted})
+    optional = {
+        one.name: st.floats(one.low, one.high)
+        for one in kind.parameters
+        if (names is None or one.name in names) and one.name != "orifice_drill"
+    }
+    if names is None:
+        words = [one for one in kind.choices if not one.name.endswith("_class")]
+        optional |= {one.name: st.sampled_from(one.options) for one in words}
+    return st.fixed_dictionaries({}, optional=optional)
 
 
 def calm(kind, names):
-    """Set-ups whose tun holds 6 L at least, and kettle 16 L.
+    """Set-ups whose tun holds 12 L at least, and kettle 16 L.
 
     A tun that the pump turns over in 3 s depends on the cuts by 6e-4 K; so does an element that glows in the
     air of a kettle nearly empty.
     """
-    least = {"mash_volume": 6.0, "kettle_volume": 16.0}
+    least = {"mash_volume": 12.0, "kettle_volume": 16.0}
     return setups(kind, names).map(
-        lambda setup: {
-            name: max(value, least.get(name, value))
-            for name, value in setup.items()
-        }
+        lambda setup: {name: max(value, least.get(name, value)) for name, value in setup.items()}
     )
 
 
@@ -58,6 +61,16 @@ def schedules(most=8, longest_ms=120_000, kind=HERMS, leave_out=()):
         st.booleans(),
     )
     return st.lists(step, min_size=1, max_size=most)
+
+
+def in_pieces(length_ms):
+    """A way to advance in pieces as long as `length_ms()` says."""
+
+    def advance(plant, until_ms):
+        while plant.time_ms < until_ms:
+            plant.advance(min(until_ms, plant.time_ms + length_ms()))
+
+    return advance
 
 
 def play(plant, schedule, advance=None):

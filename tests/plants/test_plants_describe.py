@@ -34,6 +34,20 @@ def test_everything_is_described(kind):
         assert all(size.low <= size.default <= size.high for size in fault.sizes)
 
 
+SOURCES = (
+    "assumed", "common practice", "IEC ", "NFPA ", "limits of NFPA 497", "UMC ", "ASME ",
+    "US Standard Atmosphere", "maker's table", "a maker's table", "relay makers:", "trade handbook:",
+    "data sheet",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_default_has_a_source_or_is_assumed(kind):
+    for one in (*kind.parameters, *kind.choices):
+        assert one.source.startswith(SOURCES), f"{one.name}: {one.source}"
+        assert "facts" not in one.source
+
+
 def test_signals_that_scenarios_rely_on():
     wanted = (
         "liquor mash grain coil_outlet pump_inlet base burner_heat flame gas_valve valve_command igniter "

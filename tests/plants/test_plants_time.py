@@ -1,74 +1,10 @@
-"""The result does not depend on how time is cut; a saved plant goes on exactly."""
+"""Events happen at their own instant; herms-gas against a tight solver."""
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 from tests.plants.delay_oracle import worst_error
 from tests.plants.small_plants import signals
-from tests.plants.strategies import HERMS, calm, play, schedules, setups
-
-# No altitude: a start above the boiling point flashes within seconds, where a cut costs up to 2e-4 K.
-MILD = {
-    "ambient",
-    "liquor_volume",
-    "mash_volume",
-    "grain",
-    "flow",
-    "burner_power",
-    "liquor_start",
-}
-SMALL = 1e-4
-"""Difference allowed between ways of cutting time [K, L, %]."""
-
-
-def same(one, other, tolerance):
-    """All signals agree, quantities in J to the same tolerance in kJ."""
-    for signal, a, b in zip(one.signals, one.sample(), other.sample(), strict=True):
-        scale = 1000.0 if signal.unit == "J" else 1.0
-        assert a == pytest.approx(b, abs=tolerance * scale, rel=1e-7), signal.name
-
-
-def in_pieces(length_ms):
-    """A way to advance in pieces of `length_ms`."""
-
-    def advance(plant, until_ms):
-        while plant.time_ms < until_ms:
-            plant.advance(min(until_ms, plant.time_ms + length_ms))
-
-    return advance
-
-
-@settings(max_examples=15)
-@given(calm(HERMS, MILD), schedules(5, 30_000), st.sampled_from([100, 125, 250, 333, 1000]))
-def test_halving_the_exchange_interval_changes_nothing(setup, schedule, length_ms):
-    whole = play(HERMS(setup), schedule, in_pieces(length_ms))
-    half = play(HERMS(setup), schedule, in_pieces(length_ms // 2))
-    same(whole, half, SMALL)
-
-
-@settings(max_examples=15)
-@given(calm(HERMS, MILD), schedules(4, 20_000), st.randoms(use_true_random=False))
-def test_random_pieces_end_where_the_whole_step_ends(setup, schedule, chance):
-    def advance(plant, until_ms):
-        while plant.time_ms < until_ms:
-            plant.advance(min(until_ms, plant.time_ms + chance.randint(1, 700)))
-
-    same(play(HERMS(setup), schedule), play(HERMS(setup), schedule, advance), SMALL)
-
-
-@settings(max_examples=20)
-@given(setups(), schedules(4, 30_000), schedules(4, 30_000))
-def test_save_and_restore_are_exact(setup, before, after):
-    plant = play(HERMS(setup, seed=3), before)
-    saved = plant.save()
-    read = plant.reader([(probe.name, probe.units[0]) for probe in plant.probes])
-    first = (play(plant, after).sample(), read())
-    plant.restore(saved)
-    again = (play(plant, after).sample(), read())
-    other = HERMS(setup, seed=3)
-    other.restore(saved)
-    assert repr(first) == repr(again) == repr((play(other, after).sample(), read()))
+from tests.plants.strategies import HERMS, in_pieces, play
 
 
 def test_events_happen_at_their_own_millisecond():
@@ -126,5 +62,5 @@ def test_agrees_with_a_tight_solver(setup):
 def test_a_break_on_a_whole_millisecond_leaves_no_trace(length_ms):
     """The pump starts at room temperature; pieces end where fronts arrive (0.1 J once went astray)."""
     schedule = [(18_000, (0, 0, 1), None, False)]
-    whole, cut = play(HERMS(), schedule), play(HERMS(), schedule, in_pieces(length_ms))
+    whole, cut = play(HERMS(), schedule), play(HERMS(), schedule, in_pieces(lambda: length_ms))
     assert signals(cut)["heat_lost"] == pytest.approx(signals(whole)["heat_lost"], abs=1e-5)
