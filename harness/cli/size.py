@@ -84,7 +84,7 @@ def heat(
 def orifice(
     *,
     power: str,
-    gas: Literal["propane", "natural gas", "butane"] = "propane",
+    gas: Literal["propane", "natural-gas", "butane"] = "propane",
     pressure: str = "11 inH2O",
     orifices: int = 1,
     altitude: str = "0 m",
@@ -109,7 +109,7 @@ def orifice(
 
     if not 1 <= orifices <= 100:
         _refuse(f"--orifices {orifices} is out of range. Give 1 to 100.")
-    fuel = next(one for one in GASES if one.name == gas)
+    fuel = GASES[gas]
     watts = _value("power", power, "W", least=10.0)
     kpa = _value("pressure", pressure, "kPa", least=0.05)
     height = _value("altitude", altitude, "m", least=0.0, most=5000.0)
