@@ -13,6 +13,9 @@ from harness.report.page.strip import Label, Strip, area, line
 from harness.report.page.thin import Window
 from harness.report.page.units import figure_of, margin_of
 
+LIMIT = "limit"
+"""What a line is called that must not be passed; others are drawn softer."""
+
 
 @dataclass(frozen=True)
 class Curve:
@@ -61,10 +64,12 @@ class Limited:
         value = min(self.course.at(decided), key=lambda v: abs(abs(self.bound(decided, v) - v) - self._size))
         bound = self.bound(decided, value)
         for limit, name in self.limits:
-            strip.shapes.append(line(window[0], window[1], limit, limit, "limit", dash="dash", width=1.4))
+            tone_of_line = "limit" if name == LIMIT else "soft"
+            look = {"dash": "dash", "width": 1.4}
+            strip.shapes.append(line(window[0], window[1], limit, limit, tone_of_line, **look))
             unit = self.courses[0].unit
-            strip.labels.append(Label(f"{name} {figure_of(limit, unit)}", None, limit, "limit"))
-            if self.decides and limit == bound and self.margin:
+            strip.labels.append(Label(f"{name} {figure_of(limit, unit)}", None, limit, tone_of_line))
+            if self.decides and name == LIMIT and limit == bound and self.margin:
                 beyond = strip.y[1] if (value < limit) == (self.margin > 0) else strip.y[0]
                 strip.shapes.append(area(window[0], window[1], limit, beyond, "beyond"))
         if self.decides and self.margin is not None and np.isfinite(value):
@@ -113,7 +118,7 @@ def _of_comparison(low: Course, high: Course, margin: float | None) -> Limited |
     fixed = [side for side in (low, high) if side.constant is not None]
     if not sides:
         return None
-    limits = tuple((side.constant, "limit") for side in fixed if side.constant is not None)
+    limits = tuple((side.constant, LIMIT) for side in fixed if side.constant is not None)
     return Limited(" against ".join(side.text for side in sides), tuple(sides), limits, margin, True)
 
 
@@ -143,9 +148,9 @@ def _of_figure(judged: Judged, parts: Anatomy) -> Iterator[Limited]:
         if band is not None:
             limits += [(fixed + band, "band"), (fixed - band, "band")]
         if named in ("overshoot", "worst_error"):
-            limits.append((fixed + reach, "limit"))
+            limits.append((fixed + reach, LIMIT))
         if named in ("undershoot", "worst_error"):
-            limits.append((fixed - reach, "limit"))
+            limits.append((fixed - reach, LIMIT))
     courses = (signal,) if fixed is not None or target is None or named == "ramp" else (signal, target)
     measured = named in ("overshoot", "undershoot", "worst_error") and fixed is not None
     margin = judged.verdict.margin if measured else None

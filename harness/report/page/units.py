@@ -18,7 +18,7 @@ _SIGNS = {
 
 def sign_of(unit: str) -> str:
     """The printed sign of a recorded unit: `°C` for `degC`, nothing for counts."""
-    return _SIGNS.get(unit, plain(unit))
+    return _SIGNS.get(unit, plain(unit).replace("*", "·"))
 
 
 def figure_of(value: float, unit: str) -> str:

@@ -186,7 +186,19 @@
         const room = label.side === "left" ? x - this.edges.l : this.edges.l + this.inside - x;
         if (span.offsetWidth + 8 > room) span.classList.toggle("left");
       });
+      this.spread();
       this.read(this.group.cursor);
+    }
+    // Labels at the edge that would lie on each other stand beside each other.
+    spread() {
+      const edge = this.labels.filter((span) => span.classList.contains("edge"));
+      edge.sort((a, b) => parseFloat(a.style.top) - parseFloat(b.style.top));
+      let before = null;
+      for (const span of edge) {
+        const near = before !== null && parseFloat(span.style.top) - parseFloat(before.style.top) < 13;
+        span.style.right = near ? `${parseFloat(before.style.right) + before.offsetWidth + 4}px` : "14px";
+        before = span;
+      }
     }
     read(t) {
       const [low, high] = this.group.range;

@@ -1,0 +1,52 @@
+"""unlit page: the file it writes, and what it says when it cannot."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from harness.cli import main
+from tests.report.page.small_run import record
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    record(tmp_path)
+    record(tmp_path)
+    return tmp_path
+
+
+def run(*words: str) -> int:
+    return main(["page", *words, "--logbook", "logbook.sqlite"])
+
+
+def test_a_page_lies_in_this_folder(here: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run("1") == 0
+    assert capsys.readouterr().out.startswith("unlit-run-1.html: ")
+    assert (here / "unlit-run-1.html").read_text("utf-8").startswith("<!DOCTYPE html>")
+
+
+def test_several_runs_make_one_page_where_it_is_wanted(here: Path) -> None:
+    assert run("2", "1", "--out", "pages/two.html") == 0
+    text = (here / "pages" / "two.html").read_text("utf-8")
+    assert text.index("run 2, A small run") < text.index("run 1, A small run")
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        ((), "no run is named"),
+        (("1", "1"), "named twice"),
+        (("1", "2", "3", "4", "5", "6", "7"), "7 runs are too many"),
+        (("9",), "there is no run 9"),
+        (("1", "--out", "logbook.sqlite/page.html"), "Name another file with --out"),
+    ],
+)
+def test_wrong_use_is_told(
+    here: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], said: str
+) -> None:
+    assert run(*words) == 2
+    assert said in capsys.readouterr().err
+    assert not list(here.glob("*.html"))

@@ -1,0 +1,184 @@
+"""The page in a real browser, opened from disk: it draws, zooms, reads off, and lets nobody in or out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from harness.report.page.write import page
+from tests.report.page.small_run import HOSTILE, Rows, record
+from tests.whole.browser import Browser
+
+WHOLE = "document.querySelector('#whole-run')"
+PLOTS = f"[...{WHOLE}.querySelectorAll('.plot')]"
+LIQUOR = f"{WHOLE}.querySelectorAll('.strip.level output')[0].textContent"
+NOW = f"{WHOLE}.querySelector('.now').textContent"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Pages of a run that fails, of two beside each other, and of a device that means harm."""
+    here = tmp_path_factory.mktemp("pages")
+    run = record(here)
+    late = record(here, rows=Rows(shut_s=5.0))
+    everywhere = dict.fromkeys(("title", "scenario_file", "device", "device_name", "scenario_text"), HOSTILE)
+    bad = record(here, **everywhere, reasons=(HOSTILE,))
+    for name, runs in (("run", [run]), ("two", [run, late]), ("bad", [bad])):
+        (here / f"{name}.html").write_text(page(runs), encoding="utf-8")
+    return here
+
+
+@pytest.fixture(scope="module")
+def running() -> Iterator[Browser]:
+    with Browser() as browser:
+        yield browser
+
+
+@pytest.fixture
+def browser(running: Browser, folder: Path) -> Browser:
+    """The browser with the page of one run, all of it shown; opened anew only where another page was."""
+    if running.value("location.pathname.endsWith('/run.html') && innerWidth === 1280") is not True:
+        running.screen(1280)
+        running.open(folder / "run.html")
+    running.value(f"{WHOLE}.querySelector('[data-do=whole]').click()")
+    running.heard.clear()
+    return running
+
+
+def span(browser: Browser, low: float, high: float, near: float = 1.0) -> None:
+    """Wait until the first strips of the whole run show these times; those out of sight follow later."""
+    shown = f"{PLOTS}.slice(0, 3).map((plot) => plot.layout.xaxis.range)"
+    test = f"{shown}.every((r) => Math.abs(r[0] - {low}) <= {near} && Math.abs(r[1] - {high}) <= {near})"
+    browser.until(test)
+
+
+def place(browser: Browser, strip: int) -> dict[str, float]:
+    """Where the drawing area of a strip of the whole run lies in the window."""
+    browser.value(f"{PLOTS}[{strip}].scrollIntoView({{behavior: 'instant', block: 'center'}})")
+    found: dict[str, float] = browser.value(
+        f"(() => {{ const r = {PLOTS}[{strip}].getBoundingClientRect();"
+        "return {left: r.left + 56, width: r.width - 68, y: r.top + r.height / 3}; })()"
+    )
+    return found
+
+
+@pytest.mark.parametrize("name", ["run", "two", "bad"])
+def test_it_opens_from_disk_without_an_error_or_a_request(browser: Browser, folder: Path, name: str) -> None:
+    browser.open(folder / f"{name}.html")
+    assert browser.value("document.documentElement.dataset.drawn") == "yes"
+    strips, drawn = browser.value(
+        "['.plot', '.plot .main-svg:first-child'].map((s) => document.querySelectorAll(s).length)"
+    )
+    assert strips == drawn >= 10
+    assert browser.troubles() == []
+
+
+def test_what_a_device_says_does_not_run(browser: Browser, folder: Path) -> None:
+    browser.open(folder / "bad.html")
+    browser.value(f"{WHOLE}.focus()")
+    for _ in range(12):
+        browser.key(".")
+    assert "onerror" in browser.value(f"{WHOLE}.querySelector('.last').textContent + document.body.innerText")
+    assert browser.value("document.title").startswith("run 3: <img src=x")
+    assert browser.value("document.querySelectorAll('img').length") == 0
+    assert browser.troubles() == []
+
+
+def test_the_policy_stops_connections_and_foreign_scripts(browser: Browser) -> None:
+    browser.value(
+        "window.stopped = []; addEventListener('securitypolicyviolation',"
+        "(event) => stopped.push(event.effectiveDirective))"
+    )
+    browser.value("fetch('http://127.0.0.1:9/').catch(() => 0)")
+    browser.value(
+        "(() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1';"
+        "document.head.append(s); })()"
+    )
+    browser.until("window.stopped.length >= 2")
+    assert browser.value("stopped.sort()") == ["connect-src", "script-src-elem"]
+    assert browser.value("window.ran ?? 0") == 0
+
+
+def test_dragging_zooms_all_strips_and_a_button_shows_all_again(browser: Browser) -> None:
+    at = place(browser, 1)
+    browser.mouse("mouseMoved", at["left"] + at["width"] / 4, at["y"])
+    browser.mouse("mousePressed", at["left"] + at["width"] / 4, at["y"], held=True)
+    for share in (0.3, 0.4, 0.5):
+        browser.mouse("mouseMoved", at["left"] + at["width"] * share, at["y"], held=True)
+    browser.mouse("mouseReleased", at["left"] + at["width"] / 2, at["y"])
+    span(browser, 15_000, 30_000, near=400)
+    ticks: list[str] = browser.value(f"{PLOTS}[1].layout.xaxis.ticktext")
+    assert set(ticks) <= {f"00:{second:02d}" for second in range(60)}
+    browser.value(f"{WHOLE}.querySelector('[data-do=whole]').click()")
+    span(browser, 0, 60_000)
+
+
+def test_the_cursor_reads_every_trace(browser: Browser) -> None:
+    at = place(browser, 1)
+    browser.mouse("mouseMoved", at["left"] + at["width"] / 4, at["y"])
+    browser.until(f"{NOW}.startsWith('00:1') || {NOW}.startsWith('00:15')")
+    liquor = float(browser.value(LIQUOR))
+    assert liquor == pytest.approx(50 + 15_000 / 2500, abs=0.2)
+    lanes = browser.value(f"[...{WHOLE}.querySelectorAll('.strip.lanes output')].map((o) => o.textContent)")
+    assert lanes == ["on", "on"]
+
+
+def test_the_keyboard_is_enough(browser: Browser) -> None:
+    browser.value(f"{WHOLE}.focus()")
+    moved = browser.value(NOW)
+    browser.key("ArrowRight")
+    assert browser.value(NOW) > moved
+    browser.key("+")
+    browser.key("ArrowLeft", shift=True)
+    browser.key("ArrowLeft", shift=True)
+    browser.key("ArrowLeft", shift=True)
+    span(browser, 0, 30_000)
+    browser.key("0")
+    span(browser, 0, 60_000)
+    browser.key(".")
+    assert browser.value(f"{WHOLE}.querySelector('.last').textContent").startswith(browser.value(NOW)[:7])
+
+
+def test_a_moment_shows_its_values_and_leads_into_the_whole_run(browser: Browser) -> None:
+    said: dict[str, Any] = browser.value(
+        "(() => { const a = document.querySelector('#a1');"
+        "const labels = [...a.querySelectorAll('.label')].map((l) => l.textContent);"
+        "return {values: a.querySelector('output').textContent, labels}; })()"
+    )
+    assert said == {"values": "60", "labels": ["limit 60 °C", "margin −2 K"]}
+    browser.value("document.querySelector('#a1 [data-goto]').click()")
+    browser.until(f"{PLOTS}[1].layout.xaxis.range[0] > 0")
+    low, high = browser.value(f"{PLOTS}[1].layout.xaxis.range")
+    assert low <= 25_000 <= high
+    assert browser.value(NOW).startswith("00:25.0")
+
+
+@pytest.mark.parametrize("name", ["run", "two"])
+def test_a_phone_needs_no_scrolling_sideways(browser: Browser, folder: Path, name: str) -> None:
+    browser.screen(390, 844, touch=True)
+    browser.open(folder / f"{name}.html")
+    assert browser.value("document.documentElement.scrollWidth") == 390
+    assert browser.value(f"{WHOLE}.querySelector('[value=read]').checked")
+    widths = browser.value(
+        "[...document.querySelectorAll('.main-svg')].every((svg) => svg.clientWidth <= 390)"
+    )
+    assert widths
+    assert browser.troubles() == []
+
+
+def test_dark_and_paper_repaint_the_curves(browser: Browser, folder: Path) -> None:
+    colour = f"{PLOTS}[1].querySelector('.lines path').style.stroke"
+    light = browser.value(colour)
+    browser.screen(1280, dark=True)
+    browser.until(f"{colour} !== {light!r}")
+    browser.value(
+        "addEventListener('beforeprint', () => { window.printed = "
+        f"[{colour}, {PLOTS}.every((plot) => plot.clientWidth < 690)]; }})"
+    )
+    browser.paper(folder / "run.pdf")
+    assert browser.value("window.printed") == [light, True]
+    assert (folder / "run.pdf").read_bytes().startswith(b"%PDF")
+    assert browser.value(colour) != light
