@@ -8,11 +8,12 @@ JSON.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from harness import version as this
+from harness.assertions import AssertionSpec, ExpressionError, spec_of
 from harness.assertions.verdict import Outcome, Status, Verdict
 from harness.logbook import RunRecord
 from harness.report.block import run_block
@@ -22,13 +23,20 @@ from harness.report.record import as_result
 
 Ending = Literal["pass", "fail", "inconclusive", "not played"]
 
+#: Patterns that bound a figure.
+FIGURES = ("count", "each", "figure")
+
 #: Of the lines that a person is told. [columns]
 WIDTH = 100
 
 
 @dataclass(frozen=True)
 class Judged:
-    """One assertion judged, as `Verdict`; no number in it is infinite or NaN."""
+    """One assertion judged, as `Verdict`; no number in it is infinite or NaN.
+
+    Where it bounds a figure, `figure` is the text of that, `value` what it came to at the worst, and
+    `at_least` or `at_most` the bound, all in `margin_unit`.
+    """
 
     title: str
     basis: str
@@ -38,6 +46,10 @@ class Judged:
     decided_ms: int | None
     exercised: int
     note: str
+    figure: str | None = None
+    value: float | None = None
+    at_least: float | None = None
+    at_most: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +65,7 @@ class RunAccount:
     started_at : UTC, ISO 8601; empty without a run.
     plant, plant_setup, seed : what was simulated; parameters in their own units, choices as words.
     device, device_name, device_version : the link, and what the device said of itself.
+    firmware : file to SHA-256 of the build, where the link names files.
     reasons, notes : why it is inconclusive; what else a person should know.
     assertions : in the order of the scenario.
     length_ms, exchanges, repeats : how far the run came in bench time, and by how many exchanges.
@@ -74,6 +87,7 @@ class RunAccount:
     device: str = ""
     device_name: str = ""
     device_version: str = ""
+    firmware: Mapping[str, str] = field(default_factory=dict)
     reasons: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
     assertions: tuple[Judged, ...] = ()
@@ -133,9 +147,10 @@ def account_of(
         device=meta.device,
         device_name=meta.device_name,
         device_version=meta.device_version,
+        firmware=dict(meta.firmware),
         reasons=result.reasons,
         notes=result.notes,
-        assertions=tuple(map(_judged, result.verdicts)),
+        assertions=tuple(_all_judged(record)),
         length_ms=result.length_ms,
         exchanges=result.exchanges,
         repeats=result.repeats,
@@ -162,6 +177,35 @@ def unplayed(
 def _ending(status: Status) -> Ending:
     """A run that still goes on has shown nothing."""
     return "pass" if status is Status.PASS else "fail" if status is Status.FAIL else "inconclusive"
+
+
+def _all_judged(record: RunRecord) -> Iterator[Judged]:
+    specs = record.summary.meta.assertions
+    for at, verdict in enumerate(record.verdicts):
+        judged = _judged(verdict)
+        spec = spec_of(specs[at]) if at < len(specs) else None
+        figured = spec is not None and spec.stated in FIGURES
+        yield _with_figure(judged, spec, record.units) if spec is not None and figured else judged
+
+
+def _with_figure(judged: Judged, spec: AssertionSpec, units: Mapping[str, str]) -> Judged:
+    """`judged` with the figure it bounds: what it came to follows from the bound and the margin."""
+    from harness.assertions.build_figures import build_figure
+    from harness.assertions.names import Names
+
+    text = str(spec.value(spec.stated))
+    try:
+        _, bound = build_figure(spec, Names(units))
+    except ExpressionError:  # of a logbook of another version
+        return replace(judged, figure=text)
+    value = None if judged.margin is None else bound.value + (-1 if bound.upper else 1) * judged.margin
+    return replace(
+        judged,
+        figure=text,
+        value=value,
+        at_most=bound.value if bound.upper else None,
+        at_least=None if bound.upper else bound.value,
+    )
 
 
 def _judged(verdict: Verdict) -> Judged:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import junitparser
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
+from markdown_it import MarkdownIt
 
 from harness.assertions.verdict import Outcome, Verdict
 from harness.bench.run import run_scenario
@@ -20,8 +22,10 @@ from harness.report.account import Judged, RunAccount, SessionAccount, account_o
 from harness.report.json_results import as_json, results_schema
 from harness.report.junit import as_junit
 from harness.report.markdown import as_markdown
+from harness.report.plain import plain
 from harness.scenario import parse_scenario
 
+BOLD = ("strong_open", "strong_close")
 SCHEMA = Path(account.__file__).with_name("results.schema.json")
 VALID = Draft202012Validator(results_schema())
 
@@ -61,6 +65,23 @@ def test_json_keeps_to_its_schema(run: RunAccount) -> None:
     data = json.loads(as_json(session(run, code=1)))
     VALID.validate(data)
     assert data["runs"][0]["status"] == run.status
+
+
+def test_a_figure_is_told_with_its_bound(tmp_path: Path) -> None:
+    """Nothing heats and nobody draws: the liquor stays where it began, and switches nothing."""
+    text = (
+        'title = "Idle"\nplant = "herms-gas"\nlength = "10 s"\n[plant_setup]\nliquor_start = "12 degC"\n'
+        '[[assertion]]\ntitle = "far"\nfigure = "worst_error(in.liquor, 20 degC)"\nat_least = "7 K"\n'
+        '[[assertion]]\ntitle = "rest"\ncount = "gas_valve"\nat_most = 3\n'
+        '[[assertion]]\ntitle = "cold"\nalways = "liquor < 30 degC"\n'
+    )
+    book = Logbook(tmp_path / "book")
+    run = run_scenario(parse_scenario(text, "idle.toml"), "builtin", book).run_id
+    far, rest, cold = account_of(book.read(run)).assertions
+    assert (far.figure, far.at_least, far.at_most) == ("worst_error(in.liquor, 20 degC)", 7, None)
+    assert (far.value, far.margin_unit) == (pytest.approx(8, abs=0.5), "K")
+    assert (rest.figure, rest.value, rest.at_most) == ("gas_valve", 0, 3)
+    assert (cold.figure, cold.value) == (None, None)
 
 
 def test_the_schema_refuses_what_is_no_result() -> None:
@@ -123,14 +144,35 @@ def test_markdown_names_what_came_in_between_and_shows_it_as_text() -> None:
     assert "not come to its end" in as_markdown(session(PASS))
 
 
-@given(st.text(), st.text())
+def table_rows(text: str) -> list[list[str]]:
+    """The table's rows as text, as another program reads the page."""
+    tokens = MarkdownIt("commonmark", {"html": True}).enable("table").parse(text)
+    cells: list[list[str]] = []
+    for before, token in pairwise(tokens):
+        if before.type == "tr_open":
+            cells.append([])
+        if before.type in ("td_open", "th_open"):
+            assert {part.type for part in token.children or ()} <= {"text", "text_special", *BOLD}
+            cells[-1].append("".join(part.content for part in token.children or ()))
+    return cells[1:]
+
+
+def _shown(text: str) -> str:
+    """What a cell of a table makes of a text: its blanks at the ends are none of it."""
+    return plain(text).strip(" ")
+
+
+MARKS = [*"|`*_<>[]()&\\#~!-: a1", "<b>", "&lt;", "](", "\n", "\u202e", "\x1b[1m", "\udc80", "http://a.b"]
+
+
+@given(st.lists(st.sampled_from(MARKS), max_size=9).map("".join) | st.text(max_size=9), st.text())
 def test_no_text_breaks_a_file(title: str, note: str) -> None:
     run = replace(FAIL, title=title, reasons=(note,), assertions=(replace(BROKEN, title=title, note=note),))
     made = session(run, code=1)
     (suite,) = suites(as_junit(made))
     assert (suite.failures, suite.errors) == (1, 1)
-    row = [line for line in as_markdown(made).splitlines() if line.startswith("| **fail")]
-    assert len(row) == 1
+    (row,) = table_rows(as_markdown(made))
+    assert row[:3] == ["fail", _shown(title or "a.toml"), "1 broken"]
     VALID.validate(json.loads(as_json(made).encode("utf-8", "replace")))
 
 
