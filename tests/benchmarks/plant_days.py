@@ -132,6 +132,8 @@ DAYS = (
         panels=(("evaporator",), ("compressor_power",), ("locked_rotor", "overload", "compressor"))),
     Day("pottery-kiln", "a firing to 1222 degC", 1080, firing,
         panels=(("ware", "core", "hot_face", "element"), ("shell",), ("element_heat",))),
+    Day("pottery-kiln", "the relay welds at the end of a firing", 720, firing, {},
+        ((677.5, "relay-welded-on", "element", {}),), panels=(("ware", "core", "hot_face", "element"),)),
 )  # fmt: skip
 
 
