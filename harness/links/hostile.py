@@ -17,6 +17,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from enum import Enum
 
+from harness.errors import LinkError
 from harness.links.base import UNREAD_BYTES, Link
 
 # Verbs that end an answer; `me`, `in` and `out` belong to the list that `ready` ends.
@@ -40,12 +41,16 @@ BYTE_FAULTS: dict[str, Callable[[bytes], bytes]] = {
     "repeated": lambda byte: byte * 2,
     "split": lambda byte: b"\n" + byte,
     "joined": lambda byte: b"\x00" + byte,
+    "late": lambda byte: byte,
+    "unplugged": lambda byte: byte,
 }
-"""What can become of a byte: gone, one bit wrong, doubled, a line end or a NUL put before it."""
+"""What can become of a byte: gone, one bit wrong, doubled, a line end or a NUL put before it. Or it and what
+follows stay behind until the bench has asked again; or the cable is pulled as it comes."""
 
-LINE_FAULTS = ("lost", "flipped", "repeated", "late", "reset")
+LINE_FAULTS = ("lost", "flipped", "repeated", "late", "reset", "unplugged")
 """What can become of a line: gone, a byte of it damaged, come twice, come after the bench has asked again.
-Or the device resets by itself: just before it hears the line, or as it says it, which is then lost."""
+Or the device resets by itself: just before it hears the line, or as it says it, which is then lost. Or the
+cable is pulled in place of it."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +59,7 @@ class Fault:
 
     Attributes
     ----------
-    what : of `BYTE_FAULTS` or, with `lines`, of `LINE_FAULTS`; `late` is for `Way.TO_BENCH`.
+    what : of `BYTE_FAULTS` or, with `lines`, of `LINE_FAULTS`; a `late` line is for `Way.TO_BENCH`.
     way : the direction it strikes.
     first : the first byte or line that is struck, from 0.
     every : 0 for once; else it strikes again that many further on, 1 each one from then on.
@@ -69,7 +74,9 @@ class Fault:
 
     def __post_init__(self) -> None:
         known = LINE_FAULTS if self.lines else tuple(BYTE_FAULTS)
-        if self.what not in known or (self.what == "late" and self.way is not Way.TO_BENCH):
+        if self.what not in known or (
+            self.what == "late" and self.lines and self.way is not Way.TO_BENCH
+        ):
             raise ValueError(f"what = {self.what!r} {self.way.value}: there are {', '.join(known)}")
         if self.first < 0 or self.every < 0:
             raise ValueError(f"first = {self.first}, every = {self.every}: must be 0 or more")
@@ -86,18 +93,30 @@ class _Bytes:
     def __init__(self, fault: Fault) -> None:
         self._fault, self._change = fault, BYTE_FAULTS[fault.what]
         self._count = 0
+        self._held: bytes | None = None
         self.struck = 0
+        self.has_cut = False
 
     def feed(self, data: bytes) -> bytes:
         start, self._count = self._count, self._count + len(data)
+        if self._held is not None:
+            self._held += data
+            return b""
         places = [i for i in range(len(data)) if self._fault.strikes(start + i)]
+        if places and self._fault.what in ("late", "unplugged"):
+            self.struck += 1
+            self.has_cut = self._fault.what == "unplugged"
+            data, self._held = data[: places[0]], data[places[0] :]
+            return data
         self.struck += len(places)
         for place in reversed(places):
             data = data[:place] + self._change(data[place : place + 1]) + data[place + 1 :]
         return data
 
     def release(self) -> bytes:
-        return b""
+        """What came late, once it is too late."""
+        held, self._held = self._held, None
+        return held or b""
 
 
 class _Lines:
@@ -109,6 +128,7 @@ class _Lines:
         self._rest = b""
         self._held = b""
         self.struck = 0
+        self.has_cut = False
 
     def feed(self, data: bytes) -> bytes:
         *lines, rest = (self._rest + data).split(b"\n")
@@ -120,6 +140,8 @@ class _Lines:
         if line == b"\n":
             return line
         number, self._count = self._count, self._count + 1
+        if self.has_cut:
+            return b""
         if not self._fault.strikes(number):
             return line
         self.struck += 1
@@ -131,6 +153,9 @@ class _Lines:
                 return line[:place] + bytes([line[place] ^ _BIT]) + line[place + 1 :]
             case "late":
                 self._held += line
+                return b""
+            case "unplugged":
+                self.has_cut = True
                 return b""
             case "reset":
                 self._reset()
@@ -200,19 +225,29 @@ class HostileLink(Link):
         if not self._works:
             self.inner.write(data)
             return
+        self._notice_cut()
         for work in self._going(Way.TO_BENCH):
             self._pending += work.release()
         for work in self._going(Way.TO_DEVICE):
-            data = work.feed(data)
+            data = work.release() + work.feed(data)
         *lines, self._to_device_rest = (self._to_device_rest + data).split(b"\n")
         self._owed += sum(1 for line in lines if line.strip(b"\r"))
         if data:
             self.inner.write(data)
+        if not self._pending:
+            self._notice_cut()  # Else what came before it is read first.
+
+    def _notice_cut(self) -> None:
+        """Raise LinkError once the cable has been pulled; as from a real port, till the link is closed."""
+        if any(work.has_cut for _, work in self._works.values()):
+            raise LinkError(f"{self.text}: the port is gone (unplugged by a fault of the line).")
 
     def read(self, timeout_s: float) -> bytes:
         """As `Link.read`; does not wait for what cannot come."""
         if not self._works and not self._pending:
             return self.inner.read(timeout_s)
+        if not self._pending:
+            self._notice_cut()
         deadline = time.monotonic() + timeout_s
         while self._owed > 0 and len(self._pending) < UNREAD_BYTES:
             data = self.inner.read(max(0.0, deadline - time.monotonic()))

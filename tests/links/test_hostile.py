@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from harness.errors import LinkError
 from harness.line import Hi, Put, Tick, encode
 from harness.links import Link
 from harness.links.hostile import BYTE_FAULTS, LINE_FAULTS, Fault, HostileLink, Way
@@ -155,6 +156,50 @@ def test_faults_end_and_lost_lines_are_told():
     assert lost == [OK1]
 
 
+def test_a_byte_that_comes_late_keeps_the_rest_back_until_the_bench_asks_again():
+    inner = Scripted([[OK1], [OK1]])
+    link = HostileLink(inner)
+    link.begin(Fault("late", BENCH, 3))
+    link.write(encode(Tick(1)))
+    assert (link.read(0.0), link.read(0.0)) == (OK1[:3], b"")
+    link.write(encode(Tick(1)))
+    assert link.read(0.0) == OK1[3:] + OK1
+
+
+def test_a_line_that_stops_amid_its_way_to_the_device_goes_on_with_the_next():
+    inner = Scripted([[], [OK1, OK1]])
+    link = HostileLink(inner)
+    link.begin(Fault("late", DEVICE, 4))
+    asked = encode(Tick(1))
+    link.write(asked)
+    assert link.read(1e9) == b""
+    link.write(asked)
+    assert inner.heard == [asked[:4], asked[4:] + asked]
+    assert link.read(0.0) == OK1 + OK1
+
+
+@pytest.mark.parametrize("lines", [False, True])
+def test_a_cable_pulled_on_the_way_to_the_device_is_a_port_that_is_gone(lines):
+    link = HostileLink(Scripted([[OK1], [OK1]]))
+    token = link.begin(Fault("unplugged", DEVICE, 1 if lines else len(encode(Tick(1))) + 2, lines=lines))
+    link.write(encode(Tick(1)))
+    assert link.read(0.0) == OK1
+    for use in (lambda: link.write(encode(Tick(1))), lambda: link.read(0.0), lambda: link.write(b"hi\n")):
+        with pytest.raises(LinkError, match="the port is gone"):
+            use()
+    assert link.inner.heard == [encode(Tick(1))] + [encode(Tick(1))[:2]] * (not lines)
+    assert link.end(token) == 1
+
+
+def test_a_cable_pulled_amid_an_answer_lets_its_beginning_through():
+    link = HostileLink(Scripted([[OK1]]))
+    link.begin(Fault("unplugged", BENCH, 4))
+    link.write(encode(Tick(1)))
+    assert link.read(0.0) == OK1[:4]
+    with pytest.raises(LinkError, match="the port is gone"):
+        link.read(0.0)
+
+
 def test_restart_and_close_pass_on_and_forget_what_was_on_its_way():
     inner = Scripted([[OK1], [OK2]])
     link = HostileLink(inner)
@@ -172,7 +217,7 @@ def test_restart_and_close_pass_on_and_forget_what_was_on_its_way():
     ("what", "way", "lines", "first", "message"),
     [
         ("split", BENCH, True, 0, "what = 'split' to-bench: there are lost, flipped"),
-        ("late", BENCH, False, 0, "what = 'late' to-bench: there are lost, flipped, repeated, split"),
+        ("reset", BENCH, False, 0, "what = 'reset' to-bench: there are lost, flipped, repeated, split"),
         ("late", DEVICE, True, 0, "what = 'late' to-device: there are"),
         ("lost", DEVICE, True, -1, "first = -1, every = 0: must be 0 or more"),
     ],

@@ -122,7 +122,8 @@ def byte_faults(clean: Armed, stride: int = 1) -> Iterator[Fault]:
     for what in BYTE_FAULTS:
         for way in Way:
             for first in range(0, clean.bytes[way], stride):
-                yield from (Fault(what, way, first, every) for every in (0, 1))
+                lasting = (0,) if what == "unplugged" else (0, 1)
+                yield from (Fault(what, way, first, every) for every in lasting)
 
 
 def line_faults() -> Iterator[Fault]:

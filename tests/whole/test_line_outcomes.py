@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from harness.errors import LinkError
 from harness.links.hostile import BYTE_FAULTS, Fault, Way
 from harness.scenario import Disturbance
 from tests.whole.outcomes import (
@@ -29,20 +30,26 @@ SAMPLED = ("run", "pty")
 
 
 def test_every_fault_at_every_byte_of_an_exchange(reference):
-    """Once is got over; what lasts makes the run inconclusive."""
+    """Once is got over, and what comes late too; what lasts, or a pulled cable, leaves it inconclusive."""
     device = reference().links["lib"]
     _, clean = play(device)
     rows = line_table(device, byte_faults(clean))
-    assert len(rows) == 20
+    assert len(rows) == 26
     for label, outcomes in rows.items():
         struck = clean.bytes[Way.TO_DEVICE if "to-device" in label else Way.TO_BENCH]
-        assert outcomes == {"recovered" if "once" in label else "inconclusive": struck}, label
+        assert outcomes == {expected_of_bytes(label): struck}, label
+
+
+def expected_of_bytes(label: str) -> str:
+    """What must become of a fault of bytes."""
+    ends = "unplugged" in label or ("lasting" in label and "late" not in label)
+    return "inconclusive" if ends else "recovered"
 
 
 def expected(label: str) -> str:
     """What must become of a fault of lines."""
     loses = "lasting" in label and ("lost" in label or "flipped" in label)
-    return "inconclusive" if loses or "reset" in label else "recovered"
+    return "inconclusive" if loses or "reset" in label or "unplugged" in label else "recovered"
 
 
 @pytest.mark.parametrize("kind", ["lib", *SAMPLED])
@@ -69,10 +76,16 @@ def test_a_line_of_the_introduction_too(what, reference):
 def test_a_sample_of_bytes_of_the_introduction(reference):
     device = reference().links["lib"]
     clean, _ = play(device)
-    for what in BYTE_FAULTS:
+    for what in BYTE_FAULTS.keys() - {"unplugged"}:
         for first in range(0, 1500, 97):
             result = play_from_the_first(device, Fault(what, Way.TO_BENCH, first))
             assert outcome(result, clean) == "recovered", (what, first)
+
+
+def test_a_cable_pulled_in_the_introduction_begins_no_run(reference):
+    for first in (0, 20, 700):
+        with pytest.raises(LinkError, match="the port is gone"):
+            play_from_the_first(reference().links["lib"], Fault("unplugged", Way.TO_BENCH, first))
 
 
 @pytest.mark.parametrize("kind", SAMPLED)
@@ -80,7 +93,7 @@ def test_a_sample_of_bytes_on_slower_links(kind, reference):
     device = reference().links[kind]
     faults = byte_faults(play(device)[1], stride=23)
     for label, outcomes in line_table(device, faults).items():
-        assert set(outcomes) == {"recovered" if "once" in label else "inconclusive"}, label
+        assert set(outcomes) == {expected_of_bytes(label)}, label
 
 
 def test_the_same_fault_costs_the_same_on_every_link(reference):
