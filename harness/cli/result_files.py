@@ -1,13 +1,16 @@
 """The files that `unlit run` leaves for machines: --json, --junit, --summary.
 
-They are written before the first run, as not finished and not passed, and anew after each: a path that cannot
-be written is told before anything is played, and a session that is killed leaves no pass of an earlier one.
+They are written before the first run, as not finished and not passed, and anew as the session goes: a path
+that cannot be written is told before anything is played, and a session that is killed leaves no pass of an
+earlier one.
 """
 
 from __future__ import annotations
 
+import contextlib
 import os
-from collections.abc import Callable, Mapping
+import time
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -20,21 +23,29 @@ if TYPE_CHECKING:
 #: Names the file that GitHub shows below a job; several steps and programs add to it.
 ADDED_TO = "GITHUB_STEP_SUMMARY"
 
+#: Of a session's time that may go into writing all anew, beside the first second of it.
+SHARE = 0.05
+
 
 class ResultFileError(UnlitError):
     """A result file could not be written: nobody can read there what the session showed."""
 
 
 class ResultFiles:
-    """The files that were asked for, by the option's name; None where one was not."""
+    """The files that were asked for, by the option's name; None where one was not.
 
-    def __init__(self, paths: Mapping[str, Path | None]) -> None:
+    `others` are files of the session that must stay as they are. WrongUseError where one is named, or one
+    file twice.
+    """
+
+    def __init__(self, paths: Mapping[str, Path | None], others: Iterable[Path | str] = ()) -> None:
         self._paths = {option: path for option, path in paths.items() if path is not None}
-        first: dict[str, str] = {}
+        taken = {os.path.realpath(other): f"what {other} holds is needed" for other in others}
         for option, path in self._paths.items():
-            if first.setdefault(os.path.realpath(path), option) != option:
-                other = first[os.path.realpath(path)]
-                raise WrongUseError(f"unlit run: --{other} and --{option} name one file, {path}. Name two.")
+            why = taken.setdefault(os.path.realpath(path), f"--{option} names it too")
+            if why != f"--{option} names it too":
+                raise WrongUseError(f"unlit run: --{option} {path}: {why}. Name another file.")
+        self._begun, self._spent = time.monotonic(), 0.0
         self._before = {path: _kept(path) for path in self._paths.values()}
 
     def __bool__(self) -> bool:
@@ -48,11 +59,13 @@ class ResultFiles:
             raise WrongUseError(f"unlit run: {cannot_write(error.filename, error)}") from None
 
     def renew(self, session: SessionAccount) -> None:
-        """Write all anew amid a session. What cannot be written now is told at the end."""
-        try:
-            self._write(session, finished=False)
-        except OSError:
+        """Write all anew amid a session, if there is time. What cannot be written now is told at the end."""
+        begun = time.monotonic()
+        if self._spent > 1 + SHARE * (begun - self._begun):
             return
+        with contextlib.suppress(OSError):
+            self._write(session, finished=False)
+        self._spent += time.monotonic() - begun
 
     def end(self, session: SessionAccount) -> None:
         """Write all for the last time; ResultFileError where one cannot be written."""

@@ -74,7 +74,8 @@ def run(
     from harness.logbook import Logbook
 
     playing = partial(run_scenario, answer_timeout_s=answer_s)
-    files = ResultFiles({"json": json, "junit": junit, "summary": summary})
+    others = [str(logbook), *(scenario.file for scenario in loaded)]
+    files = ResultFiles({"json": json, "junit": junit, "summary": summary}, others)
     session = Session(playing, device, Logbook(logbook), compare=expected, jobs=at_once, files=files)
     return session.play(loaded)
 

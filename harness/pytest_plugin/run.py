@@ -7,13 +7,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from harness.assertions.names import is_switched
 from harness.assertions.verdict import Verdict
 from harness.bench.result import RunResult
 from harness.logbook import LoggedEvent, RunRecord
 from harness.quantity import parse_ms
-
-SWITCHED = ("bool", "permille", "count")
-HELD = ("in.", "out.", "tell.")
 
 
 class Run:
@@ -72,7 +70,7 @@ class Run:
         t_ms = parse_ms(when)
         if not len(times) or not times[0] <= t_ms <= times[-1]:
             raise ValueError(f"{when!r} is outside the run, which ends at {self.result.length_ms / 1000:g} s")
-        if signal.startswith(HELD) or self.unit(signal) in SWITCHED:
+        if is_switched(signal, self.unit(signal)):
             return float(values[np.searchsorted(times, t_ms, side="right") - 1])
         return float(np.interp(t_ms, times, values))
 

@@ -111,7 +111,15 @@ def test_a_path_that_cannot_be_written_is_told_before_anything_is_played(
 
 def test_two_files_in_one_are_refused(run: Run, capsys: pytest.CaptureFixture[str]) -> None:
     assert run("good.toml", "--json", "r", "--junit", "./r") == 2
-    assert "name one file" in capsys.readouterr().err
+    assert "--junit r: --json names it too" in capsys.readouterr().err.replace("./r", "r")
+
+
+@pytest.mark.parametrize("path", ["./good.toml", ".unlit/logbook.sqlite"])
+def test_what_is_played_and_kept_is_not_written_over(run: Run, path: str) -> None:
+    assert run("good.toml") == 0
+    before = Path(path).read_bytes()
+    assert run("good.toml", "--json", path) == 2
+    assert Path(path).read_bytes() == before
 
 
 @pytest.mark.parametrize(("scenario", "code"), [("good.toml", 3), ("bad.toml", 1)])
