@@ -21,7 +21,7 @@ from plants.parts.vessel import Vessel
 
 _POURED = (
     (FaultSize("volume", "L", 5.0, 0.1, 50.0, "poured in"),
-     FaultSize("temperature", "degC", 12.0, 0.0, 95.0, "of that water"),
+     FaultSize("temperature", "degC", 12.0, 0.0, 100.0, "of that water"),
      FaultSize("over", "s", 20.0, 1.0, 3600.0, "time the pouring takes; it is not broken off")),
     "a person tops up, or a refill valve opens",
     "the loop answers a sudden drop with full heat and overshoots; a rate check may take it for a bad probe",

@@ -46,6 +46,43 @@ def test_one_specific_heat_is_within_a_tenth_of_a_degree_of_if97(temp):
     assert 20.0 + (end - start) * 1000.0 / SPECIFIC_HEAT == pytest.approx(temp, abs=0.08)
 
 
+# IAPWS-IF97 at 101.325 kPa (liquid) and saturation: density, latent heat [kJ/kg], vapour pressure [kPa].
+TABLE = [
+    (4, 999.975, 2491.42, 0.8135), (20, 998.206, 2453.55, 2.3392), (40, 992.224, 2406.00, 7.3844),
+    (50, 988.047, 2381.97, 12.3513), (60, 983.211, 2357.69, 19.9458), (65, 980.566, 2345.43, 25.0411),
+    (70, 977.779, 2333.08, 31.2006), (80, 971.803, 2308.07, 47.4147), (90, 965.319, 2282.56, 70.1824),
+    (95, 961.895, 2269.60, 84.6089), (105, 954.71, 2243.18, 120.902),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("temp", "rho", "latent", "vapour"), TABLE)
+def test_water_table(temp, rho, latent, vapour):
+    assert density(temp) == pytest.approx(rho, rel=1e-4)
+    assert latent_heat(temp) / 1000.0 == pytest.approx(latent, rel=5e-4)
+    assert saturation_kpa(temp) == pytest.approx(vapour, abs=6e-5 if temp < 100 else 6e-4)
+
+
+def test_heat_from_20_to_67_degrees():
+    """196.50 kJ/kg by IF97."""
+    heat = SPECIFIC_HEAT * (67.0 - 20.0)
+    assert heat / 1000.0 == pytest.approx(196.50, rel=0.0015)
+
+
+@pytest.mark.parametrize(
+    ("kpa", "temp"),
+    [(50, 81.317), (60, 85.926), (70, 89.932), (80, 93.485), (90, 96.687), (95, 98.178), (100, 99.606),
+     (101.325, 99.974), (105, 100.976), (110, 102.292), (120, 104.784)],
+)  # fmt: skip
+def test_boiling_table(kpa, temp):
+    """Boiling temperature by pressure, iapws."""
+    assert boiling_point(kpa) == pytest.approx(temp, abs=0.00051)
+
+
+def test_weather_moves_the_boiling_point():
+    """0.27 degC a kPa near 100 kPa, so 3 kPa move it by 0.8 degC."""
+    assert boiling_point(100.5) - boiling_point(99.5) == pytest.approx(0.27, abs=0.01)
+
+
 # IAPWS R7-97, tables 35 and 36: computer-program verification values.
 @pytest.mark.parametrize(
     ("kelvin", "mpa"), [(300.0, 0.353658941e-2), (500.0, 2.63889776), (600.0, 12.3443146)]
