@@ -51,10 +51,15 @@ def in_wall_pace(device: str) -> str:
 def line_notes(
     scenario: Scenario, link: Link, identity: Identity, inputs: Sequence[Channel]
 ) -> Iterator[str]:
-    """What the baud rate of a serial line means for a run.
+    """What a person should know of the link before a run: what its baud rate means, and what it forgets.
 
     Raises FileMistakesError where the exchanges of a run in wall pace do not fit into it.
     """
+    if link.forgets and any(one.kind == "power-cut" for one in scenario.disturbances):
+        yield (
+            f"{link.text} has no EEPROM: at a power cut the firmware forgets what it keeps there. "
+            "On an ATmega328P, play this scenario over atmega:."
+        )
     if link.baud is None:
         return
     cost = budget(link.baud, identity, inputs)

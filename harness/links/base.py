@@ -11,10 +11,12 @@ UNREAD_BYTES = 64 * 1024
 class Link(ABC):
     """A way to a device: bytes out, bytes in. All errors are LinkError.
 
-    `text` is the link as the person wrote it, for messages; `baud` the bit rate of a serial line, else None.
+    `text` is the link as the person wrote it, for messages; `baud` the bit rate of a serial line, else None;
+    `forgets` whether a power cut clears what the real device would keep.
     """
 
     baud: int | None = None
+    forgets = False
 
     def __init__(self, text: str) -> None:
         self.text = text

@@ -98,6 +98,7 @@ class EmulatorLink(ChildLink):
         self._monitor: Monitor | None = None
         self._core = CoreApart() if board.never_sleeps else SharedCore()
         self._board = board
+        self.forgets = not board.reset_keeps_memory
         if shutil.which(board.program) is None:
             raise LinkError(
                 f"{text}: the emulator {board.program} is not installed. "

@@ -183,7 +183,7 @@ class HostileLink(Link):
 
     def __init__(self, link: Link) -> None:
         super().__init__(link.text)
-        self.baud = link.baud
+        self.baud, self.forgets = link.baud, link.forgets
         self.inner = link
         self.on_lost: Callable[[bytes], object] = lambda line: None
         self._works: dict[int, tuple[Fault, _Work]] = {}

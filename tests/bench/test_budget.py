@@ -13,7 +13,7 @@ from harness.bench.channels import INT32_MAX, channel_unit
 from harness.bench.pace import in_wall_pace, line_notes
 from harness.errors import FileMistakesError
 from harness.line import At, Channel, Got, Identity, Ok, Put, encode
-from harness.scenario import parse_scenario
+from harness.scenario import Disturbance, parse_scenario
 from tests.bench.memory_link import MemoryLink
 
 SCENARIO = parse_scenario(
@@ -92,6 +92,18 @@ def test_in_lockstep_pace_it_is_a_note():
     notes = tuple(line_notes(lockstep, link_at(9600), IDENTITY, IDENTITY.inputs))
     assert notes == ("the line takes up to 26 s of the run: 102 bytes an exchange at 9600 baud",)
     assert tuple(line_notes(lockstep, link_at(None), IDENTITY, IDENTITY.inputs)) == ()
+
+
+def test_an_emulator_that_forgets_is_told_where_the_power_fails():
+    link = link_at(None)
+    link.forgets = True
+    assert tuple(line_notes(SCENARIO, link, IDENTITY, IDENTITY.inputs)) == ()
+    cut = replace(SCENARIO, disturbances=(Disturbance("power-cut", at_ms=500),))
+    (note,) = line_notes(cut, link, IDENTITY, IDENTITY.inputs)
+    assert "has no EEPROM" in note
+    assert "play this scenario over atmega:" in note
+    link.forgets = False
+    assert tuple(line_notes(cut, link, IDENTITY, IDENTITY.inputs)) == ()
 
 
 @pytest.mark.parametrize(
