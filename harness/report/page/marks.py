@@ -18,8 +18,9 @@ LANES = (
     ("disturbances", ("disturbance",), "diamond", "caution"),
     ("device", ("device",), "triangle-up", "t1"),
     ("plant", ("plant",), "circle", "t3"),
-    ("bench and link", ("bench", "link"), "x", "caution"),
+    ("bench, link", ("bench", "link"), "x", "caution"),
 )
+MOST_MARKS, MOST_UPRIGHTS = 3000, 200
 STARTS, ENDS = " starts", " ends"
 
 
@@ -50,6 +51,8 @@ def _named(name: str, run: PlayedRun) -> str:
 
 
 def _lane(name: str, events: Sequence[Event], symbol: str, tone: str) -> Trace:
+    """The first `MOST_MARKS`: a device may say very much."""
+    events = events[:MOST_MARKS]
     times = np.array([event.t_ms for event in events], np.int64)
     texts = tuple(f"{clock(event.t_ms)}  {plain(event.text)}" for event in events)
     return Trace(name, "", times, np.zeros(len(times)), tone=tone, texts=texts, symbol=symbol)
@@ -89,6 +92,3 @@ def uprights(runs: Sequence[PlayedRun]) -> list[Figure]:
                 moment = judged.verdict.decided_ms
                 found[(moment, "!")] = upright(moment, "broken", width=1.6)
     return list(found.values())[:MOST_UPRIGHTS]
-
-
-MOST_UPRIGHTS = 200

@@ -51,12 +51,12 @@ class PlayedRun:
     @cached_property
     def judged(self) -> tuple[Judged, ...]:
         """The verdicts in the scenario's order."""
-        specs = {str(values.get("title")): spec_of(values) for values in self.meta.assertions}
-        found = []
-        for verdict in self.result.verdicts:
-            spec = specs.get(verdict.title)
-            found.append(Judged(verdict, spec, None if spec is None else self._parts(spec)))
-        return tuple(found)
+        stated = [spec_of(values) for values in self.meta.assertions]
+        verdicts = self.result.verdicts
+        if [spec.title for spec in stated] != [verdict.title for verdict in verdicts]:
+            return tuple(Judged(verdict, None, None) for verdict in verdicts)
+        pairs = zip(verdicts, stated, strict=True)
+        return tuple(Judged(verdict, spec, self._parts(spec)) for verdict, spec in pairs)
 
     def _parts(self, spec: AssertionSpec) -> Anatomy | None:
         try:

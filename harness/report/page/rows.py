@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
@@ -148,14 +149,27 @@ def rule_of(spec: AssertionSpec) -> list[tuple[str, str]]:
 
 
 def rows_of(runs: Sequence[PlayedRun]) -> list[Row]:
-    """A row for each title, the gravest first, else in the scenario's order."""
-    titles = dict.fromkeys(judged.verdict.title for run in runs for judged in run.judged)
-    rows = [Row(title, [_cell(run, title) for run in runs]) for title in titles]
+    """A row for each title, the gravest first, else in the scenario's order.
+
+    Of assertions with one title in one run the first of each run share a row, then the second, and so on.
+    """
+    named = [_by_title(run) for run in runs]
+    keys = dict.fromkeys(key for judged in named for key in judged)
+    rows = []
+    for key in keys:
+        found = [(run, judged.get(key)) for run, judged in zip(runs, named, strict=True)]
+        rows.append(Row(key[0], [None if judged is None else Cell(run, judged) for run, judged in found]))
     return sorted(rows, key=lambda row: GRAVEST.index(Outcome(row.worst)))
 
 
-def _cell(run: PlayedRun, title: str) -> Cell | None:
-    return next((Cell(run, judged) for judged in run.judged if judged.verdict.title == title), None)
+def _by_title(run: PlayedRun) -> dict[tuple[str, int], Judged]:
+    found: dict[tuple[str, int], Judged] = {}
+    times: Counter[str] = Counter()
+    for judged in run.judged:
+        title = judged.verdict.title
+        found[title, times[title]] = judged
+        times[title] += 1
+    return found
 
 
 def sum_of(run: PlayedRun) -> str:

@@ -20,6 +20,7 @@ Figure = dict[str, Any]
 Floats = NDArray[np.float64]
 
 LANE_PX = 28
+MOST_STEPS = 7
 EDGES = {"l": 56, "r": 12, "t": 4, "b": 22}
 BAR = (0.5, 0.94)
 """Where a lane's bar lies within the lane, from its top; on a narrow screen the name stands above it."""
@@ -134,7 +135,9 @@ def _axis(strip: Strip) -> Figure:
     if strip.kind != "level":
         bases = [at + BAR[1] for at in range(len(strip.traces))]
         return axis | {"tickvals": bases, "showticklabels": False, "ticks": "", "gridcolor": "@grid"}
-    return axis | {"nticks": 5, "gridcolor": "@grid", "exponentformat": "none"}
+    whole = all(trace.unit == "count" for trace in strip.traces) and strip.y[1] - strip.y[0] < MOST_STEPS
+    ticks: Figure = {"dtick": 1} if whole else {"nticks": 5}
+    return axis | ticks | {"gridcolor": "@grid", "exponentformat": "none"}
 
 
 def _curve(trace: Trace, at: int) -> Figure:

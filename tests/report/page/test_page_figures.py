@@ -13,7 +13,7 @@ import pytest
 
 from harness.assertions import AssertionSpec, Outcome, Verdict
 from harness.report.page.moment import Moment, moment
-from harness.report.page.overview import overview
+from harness.report.page.overview import FEWEST_BUCKETS, MOST_BUCKETS, MOST_POINTS, buckets_for, overview
 from harness.report.page.played import Judged, PlayedRun
 from harness.report.page.strip import figure, on_spans, packed
 from harness.report.page.timing import Timing, timing_of
@@ -154,3 +154,10 @@ def test_on_spans_of_what_holds() -> None:
     assert on_spans([0, 10, 20, 30], [0, 1, 0, 1]).tolist() == [[10, 20], [30, 30]]
     assert on_spans([0, 10], [1, 1]).tolist() == [[0, 10]]
     assert on_spans([], []).tolist() == []
+
+
+def test_many_signals_are_cut_into_fewer_buckets(run: PlayedRun) -> None:
+    few, many = buckets_for([run]), buckets_for([run] * 60)
+    assert FEWEST_BUCKETS <= many < few <= MOST_BUCKETS
+    moved = sum(run.moved(name) for name in run.columns)
+    assert 2 * 60 * moved * many <= MOST_POINTS

@@ -5,14 +5,17 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
 
+from harness.assertions import AssertionSpec
+from harness.logbook import LoggedEvent
 from harness.report.page.cautions import CAUTIONS
 from harness.report.page.write import page
-from tests.report.page.small_run import HOSTILE, Rows, record
+from tests.report.page.small_run import BASIS, HOSTILE, Rows, record
 
 ATTACK = re.compile(r"document\.title|onerror")
 
@@ -165,3 +168,19 @@ def test_the_same_run_gives_the_same_page_of_moderate_size(tmp_path: Path) -> No
     first = page([run])
     assert first == page([run])
     assert len(first.encode()) < 3e6
+
+
+def test_two_assertions_of_one_title_are_two(tmp_path: Path) -> None:
+    specs = [AssertionSpec("twice", BASIS, always=f"liquor < {limit} degC") for limit in (66, 60)]
+    text = Parts(page([record(tmp_path, specs=tuple(specs))])).text
+    assert "fail of 2 assertions: 1 broken, 1 met" in text
+    assert "−2 K 00:25.0 twice" in text
+    assert "+4 K 00:30.0 twice" in text
+
+
+def test_a_device_that_says_very_much_leaves_the_page_usable(tmp_path: Path) -> None:
+    run = record(tmp_path)
+    said = tuple(LoggedEvent(at, "device", f"say {at:0100d}") for at in range(60_000))
+    text = page([replace(run, events=said)])
+    assert len(text.encode()) < 4e6
+    assert "60000 events; the first 3000 are listed" in text
