@@ -124,11 +124,13 @@ static void full_heat(struct calibration *cal, const struct controller_config *c
 
 static void finish(struct calibration *cal, const struct controller_config *config)
 {
-    if (!response_model(&cal->seen, &cal->model)) {
+    struct model model;
+    if (!response_model(&cal->seen, &model)) {
         give_up(cal, GAVE_UP_FIGURES);
-    } else if (cal->model.dead_time_ms <= 0) {
+    } else if (model.dead_time_ms <= 0) {
         give_up(cal, GAVE_UP_DEAD_TIME);
     } else {
+        cal->model = model;
         response_gains(&cal->model, config->cal_cycle_ms, &cal->gains[cal->place]);
         cal->found[cal->place] = true;
         enter(cal, CALIBRATION_FOUND, 0);

@@ -23,7 +23,7 @@ HOLDS = (0, 0, 500, 4000, 20000, 2**31 - 1, -1, None)
 class Chance:
     """Steps of one random run; `next_step` takes the outputs in force and gives (now, quiet, inputs)."""
 
-    def __init__(self, seed: int) -> None:
+    def __init__(self, seed: int, *, calibrate: bool = False) -> None:
         self.random = random = Random(seed)
         self.now_ms = random.choice((0, CLOCK - 5000, CLOCK - 60000, CLOCK - 300000, random.randrange(CLOCK)))
         self.quiet_ms = 0
@@ -47,6 +47,8 @@ class Chance:
         self.put("run", random.choice((0, 1, 1, None)))
         if random.random() < 0.1:
             self._freeze()
+        if calibrate:
+            self._calibrate()
 
     def _freeze(self) -> None:
         """Make this a quiet run but for a liquor probe that stands still."""
@@ -54,6 +56,14 @@ class Chance:
         self.true["limit"] = self.true["liquor"] = 30000.0
         self.held["liquor"] = 10**9
         for name, value in (("liquor", 30000), ("mode", 0), ("liquor_setpoint", 90000), ("manual", 0)):
+            self.put(name, value)
+
+    def _calibrate(self) -> None:
+        """Make this a calmer run that begins with a calibration."""
+        self.trouble, self.flame_works, self.flame_stays = self.random.choice((0.0, 0.0005)), True, False
+        self.pace = self.random.choice(((250, 250), (1000, 1000), (999, 1001), (700, 1000)))
+        self.true = {name: 30000.0 for name in PROBES}
+        for name, value in (("mode", 3), ("run", 1), ("manual", 0), ("mash_probe", 0)):
             self.put(name, value)
 
     def put(self, name: str, value: int | None) -> None:

@@ -7,8 +7,9 @@ import sys
 
 import pytest
 
+from tests.stubs.calibration_rig import Rig, calibrate
 from tests.stubs.controller_chance import Chance
-from tests.stubs.controller_rig import OUTPUTS, PLACE, STUBS
+from tests.stubs.controller_rig import FOUND, OUTPUTS, PLACE, STUBS, PythonController
 from tests.stubs.kit_builds import frame
 
 PYTHON = [sys.executable, str(STUBS / "python" / "reference.py")]
@@ -66,6 +67,26 @@ def test_both_give_the_same_bytes(references, panel, seed):
     assert in_python[0].startswith("me 1 reference-python ")
     assert in_c[1:] == in_python[1:]
     assert in_c[-1].endswith(" 1=0 2=0 3=0 4=0 5=0 6=0 7=0 8=0")
+
+
+def changes(second: int, before: list[int | None], now: list[int | None]) -> str:
+    """An `at` line with the inputs that have changed."""
+    pairs = enumerate(zip(before, now, strict=True))
+    return " ".join(
+        [f"at {second * 1000}", *(f"{place + 1}={new}" for place, (old, new) in pairs if old != new)]
+    )
+
+
+def test_both_tell_the_same_calibration(references):
+    found, sent = calibrate(PythonController(), Rig(90.0, 1500.0, 20.0))
+    lines = ["hi 1", "go 0", *stimulus(0, sent[0])]
+    lines += [changes(second, *sent[second - 1 : second + 1]) for second in range(1, len(sent))]
+    said = [talk(command, lines)[1:] for command in references["degC"]]
+    assert said[0] == said[1]
+    told = [line.split()[1:] for line in said[0] if line.startswith("tell ")]
+    phases = [["calibration", str(phase)] for phase in range(1, 6)]
+    assert [words for words in told if words[0] == "calibration"] == phases
+    assert told[-len(FOUND) - 1 :] == [phases[-1], *([name, str(found[name])] for name in FOUND)]
 
 
 @pytest.mark.parametrize("panel", PANELS)

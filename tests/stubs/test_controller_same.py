@@ -7,6 +7,7 @@ from collections import Counter
 
 import pytest
 
+from tests.stubs.calibration_rig import lenient
 from tests.stubs.controller_chance import Chance
 from tests.stubs.controller_rig import CLOCK, CController, Config, PythonController, c_library, constants
 from tests.stubs.controller_watch import Watch
@@ -23,8 +24,9 @@ def visited():
 
 def play(seed: int, visited: Counter) -> int:
     """One random run with a power cut now and then; returns its steps."""
-    chance = Chance(seed)
-    pair = (CController(), PythonController())
+    chance = Chance(seed, calibrate=seed % 6 == 1)
+    config = lenient() if seed % 2 else Config()
+    pair = (CController(config), PythonController(config))
     stored, power_cut = 0 if seed % 10 else 255, bool(seed % 3 == 0)
     steps = 0
     while steps < STEPS_OF_A_RUN:
@@ -40,6 +42,7 @@ def play(seed: int, visited: Counter) -> int:
             assert results == pair[1].step(now_ms, quiet_ms, inputs), (seed, steps)
             watch.see((now_ms - before) % CLOCK, quiet_ms, inputs, results)
             visited.update((("stage", results[5]), ("fault", results[6]), ("step", results[7])))
+            visited.update((("calibration", results[10]), ("gave_up", results[11])))
             steps += 1
         stored, power_cut = results[9], True
     return steps
@@ -57,6 +60,8 @@ def test_the_random_runs_reach_every_state(visited):
     assert {value for name, value in visited if name == "stage"} == {0, 1, 2, 3, 4}
     assert {value for name, value in visited if name == "fault"} == set(range(13))
     assert {value for name, value in visited if name == "step"} == set(range(10))
+    assert {value for name, value in visited if name == "calibration"} == set(range(7))
+    assert {value for name, value in visited if name == "gave_up"} >= {0, 1, 2, 3, 4, 5, 8}
 
 
 def test_both_cores_have_the_same_constants():
