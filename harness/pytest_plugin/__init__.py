@@ -17,7 +17,7 @@ from harness.pytest_plugin.files import is_scenario
 from harness.pytest_plugin.options import add_ini, add_options
 
 if TYPE_CHECKING:
-    from harness.pytest_plugin.bench import Bench
+    from harness.pytest_plugin.bench_fixture import Bench
 
 LEFT_ALONE = pytest.StashKey[int]()
 
@@ -77,7 +77,7 @@ def unlit_case(request: pytest.FixtureRequest) -> Case:
 @pytest.fixture
 def bench(request: pytest.FixtureRequest, unlit_case: Case) -> Bench:
     """The bench: `bench.play(plant=…, length=…, assertions=[…])` plays one run and judges it."""
-    from harness.pytest_plugin.bench import Bench
+    from harness.pytest_plugin.bench_fixture import Bench
 
     return Bench(request.node, unlit_case)
 

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import pyarrow.parquet as pq
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 from vcdvcd import VCDVCD
@@ -132,6 +132,7 @@ def test_vcd_reads_back_what_holds_at_every_moment(odd: RunRecord, tmp_path: Pat
     assert read.endtime == 1500
 
 
+@settings(max_examples=25)
 @given(
     gaps=st.lists(st.integers(0, 3), min_size=1, max_size=12),
     letters=st.lists(st.sampled_from([0.0, 1.0, NAN]), min_size=12, max_size=12),

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from harness.logbook import Logbook
 from harness.scenario import parse_scenario
+from tests.pytest_plugin.conftest import Inside
 
 pytest_plugins = ["pytester"]
 
+Run = Callable[..., pytest.RunResult]
+
 ROOT = Path(__file__).resolve().parents[2]
 README = ROOT / "harness" / "pytest_plugin" / "README.md"
-PLUGIN = ("-p", "harness.pytest_plugin", "-p", "no:cacheprovider", "--device=builtin")
 HEAD = """
 import numpy as np
 import pytest
@@ -29,28 +32,25 @@ def idle(bench, *assertions, **more):
 """
 
 
-@pytest.fixture(autouse=True)
-def _only_what_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whether the package is installed here must not matter, nor what else is."""
-    monkeypatch.setenv("PYTEST_DISABLE_PLUGIN_AUTOLOAD", "1")
-    monkeypatch.setenv("PYTHONPATH", str(ROOT))
-    monkeypatch.delenv("PYTEST_ADDOPTS", raising=False)
+@pytest.fixture
+def run(pytester: pytest.Pytester, inside: Inside) -> Callable[..., pytest.RunResult]:
+    """Run a test file with this text."""
+
+    def play(text: str, *words: str) -> pytest.RunResult:
+        pytester.makepyfile(test_rig=HEAD + textwrap.dedent(text))
+        return inside("--device=builtin", *words)
+
+    return play
 
 
-def run(pytester: pytest.Pytester, text: str, *words: str) -> pytest.RunResult:
-    pytester.makepyfile(test_rig=HEAD + textwrap.dedent(text))
-    return pytester.runpytest_subprocess(*PLUGIN, *words)
-
-
-def test_the_readme_s_example(pytester: pytest.Pytester) -> None:
+def test_the_readme_s_example(pytester: pytest.Pytester, inside: Inside) -> None:
     (text,) = re.findall(r"```python\n(.+?)```", README.read_text(), re.DOTALL)
     pytester.makepyfile(test_readme=text)
-    assert pytester.runpytest_subprocess(*PLUGIN).parseoutcomes() == {"passed": 3}
+    assert inside("--device=builtin").parseoutcomes() == {"passed": 3}
 
 
-def test_what_comes_back(pytester: pytest.Pytester) -> None:
+def test_what_comes_back(pytester: pytest.Pytester, run: Run) -> None:
     done = run(
-        pytester,
         """
         def test_run(bench):
             run = idle(bench, BROKEN, COLD, seed=5, expect="fail")
@@ -79,9 +79,8 @@ def test_what_comes_back(pytester: pytest.Pytester) -> None:
     assert (again.title, again.seed, len(again.assertions)) == ("run", 5, 2)
 
 
-def test_a_run_that_does_not_pass_fails_with_its_words(pytester: pytest.Pytester) -> None:
+def test_a_run_that_does_not_pass_fails_with_its_words(pytester: pytest.Pytester, run: Run) -> None:
     done = run(
-        pytester,
         """
         def test_broken(bench):
             idle(bench, BROKEN)
@@ -116,9 +115,8 @@ def test_a_run_that_does_not_pass_fails_with_its_words(pytester: pytest.Pytester
     assert "harness/pytest_plugin" not in done.stdout.str()
 
 
-def test_every_mistake_of_a_call_is_told_at_its_line(pytester: pytest.Pytester) -> None:
+def test_every_mistake_of_a_call_is_told_at_its_line(pytester: pytest.Pytester, run: Run) -> None:
     done = run(
-        pytester,
         """
         def test_slips(bench):
             bench.play(plant="herms-gaz", length="10", panel={"Mode": 1}, assertions=[COLD], lenth=2)
@@ -147,13 +145,12 @@ def test_every_mistake_of_a_call_is_told_at_its_line(pytester: pytest.Pytester) 
     )
 
 
-def test_each_device_with_each_seed_and_files_beside_the_test(pytester: pytest.Pytester) -> None:
+def test_each_device_with_each_seed_and_files_beside_the_test(pytester: pytest.Pytester, run: Run) -> None:
     (pytester.path / "idle.toml").write_text(
         'title = "Idle"\nplant = "herms-gas"\nlength = "5 s"\n'
         '[[assertion]]\ntitle = "a"\nnever = "gas_valve"\n'
     )
     done = run(
-        pytester,
         """
         def test_file(bench):
             assert bench.play_file("idle.toml").record.summary.meta.seed == bench.seed
@@ -169,13 +166,15 @@ def test_each_device_with_each_seed_and_files_beside_the_test(pytester: pytest.P
     assert done.parseoutcomes() == {"passed": 6}
 
 
-def test_no_device_is_an_error_and_another_bench_is_left_alone(pytester: pytest.Pytester) -> None:
+def test_no_device_is_an_error_and_another_bench_is_left_alone(
+    pytester: pytest.Pytester, inside: Inside
+) -> None:
     pytester.makepyfile(
         test_rig=HEAD + "def test_a(bench): idle(bench)",
         test_own="import pytest\n@pytest.fixture\ndef bench(): return 3\ndef test_b(bench): assert bench",
     )
-    done = pytester.runpytest_subprocess(*PLUGIN[:-1])
+    done = inside()
     assert done.parseoutcomes() == {"errors": 1, "passed": 1}
     done.stdout.fnmatch_lines(["*no device is named. Say which controller to test: *"])
-    done = pytester.runpytest_subprocess(*PLUGIN, "test_own.py", "--seed=1", "--seed=2")
+    done = inside("--device=builtin", "test_own.py", "--seed=1", "--seed=2")
     assert done.parseoutcomes() == {"passed": 1}

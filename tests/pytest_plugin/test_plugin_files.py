@@ -12,6 +12,7 @@ import pytest
 
 from harness.pytest_plugin.files import is_scenario
 from harness.shipped import shipped
+from tests.pytest_plugin.conftest import Inside
 
 pytest_plugins = ["pytester"]
 
@@ -28,15 +29,6 @@ title = "no gas"
 basis = "common practice"
 {key} = "gas_valve"
 """
-PLUGIN = ("-p", "harness.pytest_plugin", "-p", "no:cacheprovider")
-
-
-@pytest.fixture(autouse=True)
-def _only_what_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Whether the package is installed here must not matter, nor what else is."""
-    monkeypatch.setenv("PYTEST_DISABLE_PLUGIN_AUTOLOAD", "1")
-    monkeypatch.setenv("PYTHONPATH", str(ROOT))
-    monkeypatch.delenv("PYTEST_ADDOPTS", raising=False)
 
 
 def scenario(
@@ -54,16 +46,12 @@ def scenario(
     path.write_text(text)
 
 
-def run(pytester: pytest.Pytester, *words: str) -> pytest.RunResult:
-    return pytester.runpytest_subprocess(*PLUGIN, *words)
-
-
-def test_a_pass_a_fail_and_an_inconclusive_run(pytester: pytest.Pytester) -> None:
+def test_a_pass_a_fail_and_an_inconclusive_run(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
     scenario(pytester, "bad", key="sometime")
     scenario(pytester, "unsure", more='[[disturbance]]\nkind = "flame-lost"\nwhen = "flame"\nfor = "5 s"')
     (pytester.path / "scenarios" / "rig.wiring.toml").write_text('unwired = ["igniter"]')
-    done = run(pytester, "scenarios", "--device", "builtin", "--junitxml=r.xml")
+    done = inside("scenarios", "--device", "builtin", "--junitxml=r.xml")
     assert done.parseoutcomes() == {"passed": 1, "failed": 2}
     done.stdout.fnmatch_lines_random(
         [
@@ -81,39 +69,39 @@ def test_a_pass_a_fail_and_an_inconclusive_run(pytester: pytest.Pytester) -> Non
     ]  # fmt: skip
     properties = {one.get("name"): one.get("value") for one in cases[1].iter("property")}
     assert properties == {"unlit run": "2", "unlit status": "pass"}
-    done = run(pytester, "scenarios/bad.toml", "--unlit-device=builtin", "--expected")
+    done = inside("scenarios/bad.toml", "--unlit-device=builtin", "--expected")
     assert done.ret == 1
     done.stdout.fnmatch_lines(["  the scenario expects pass"])
 
 
-def test_devices_and_seeds_by_two_workers(pytester: pytest.Pytester) -> None:
+def test_devices_and_seeds_by_two_workers(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good", expected="pass")
     scenario(pytester, "bad", key="sometime", expected="fail")
     devices = ("--device=builtin", f"--device=run:python -B {ROOT}/firmware_stubs/python/reference.py")
     words = ("-p", "xdist.plugin", "-n", "2", *devices, "--seed=1", "--seed=2", "--expected", "-v")
-    done = run(pytester, "scenarios", *words)
+    done = inside("scenarios", *words, apart=True)
     assert done.parseoutcomes() == {"passed": 8}
     done.stdout.fnmatch_lines_random(["*PASSED*scenarios/bad.toml::builtin, seed 2*"])
     done.stdout.fnmatch_lines(["unlit: 8 runs kept in *"])
 
 
-def test_mistakes_are_told_all_and_nothing_is_played(pytester: pytest.Pytester) -> None:
+def test_mistakes_are_told_all_and_nothing_is_played(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
     scenario(pytester, "wrong", more='lenght = "5 s"\nseed = "x"')
-    done = run(pytester, "--device", "builtin")
+    done = inside("--device", "builtin")
     assert done.ret == 2
     done.stdout.fnmatch_lines(['*scenarios/wrong.toml:*: unknown key "lenght", did you mean "length"?'])
     done.stdout.fnmatch_lines(["*scenarios/wrong.toml:*: seed: *"])
 
 
-def test_a_device_that_is_not_there_fails(pytester: pytest.Pytester) -> None:
+def test_a_device_that_is_not_there_fails(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
-    done = run(pytester, "scenarios", "--device=run:/no/such/program")
+    done = inside("scenarios", "--device=run:/no/such/program")
     assert done.parseoutcomes() == {"failed": 1}
     done.stdout.fnmatch_lines(["scenarios/good.toml: not played", "*there is no program '/no/such/program'*"])
 
 
-def test_who_names_no_device_is_left_alone(pytester: pytest.Pytester) -> None:
+def test_who_names_no_device_is_left_alone(pytester: pytest.Pytester, inside: Inside) -> None:
     """Nothing collected, nothing heavy loaded, options of the same name untouched."""
     scenario(pytester, "wrong", more="seed = 'x'")
     pytester.makeconftest("def pytest_addoption(parser): parser.addoption('--device', default='gpu')")
@@ -127,37 +115,37 @@ def test_who_names_no_device_is_left_alone(pytester: pytest.Pytester) -> None:
             assert not heavy & set(sys.modules)
         """
     )
-    done = run(pytester, "--device", "cuda")
+    done = inside("--device", "cuda", apart=True)
     assert done.parseoutcomes() == {"passed": 1}
     assert "unlit" not in done.stdout.str()
 
 
-def test_the_name_that_always_works(pytester: pytest.Pytester) -> None:
+def test_the_name_that_always_works(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
     pytester.makeconftest("def pytest_addoption(parser): parser.addoption('--device', default='gpu')")
-    assert run(pytester, "--unlit-device", "builtin").parseoutcomes() == {"passed": 1}
+    assert inside("--unlit-device", "builtin").parseoutcomes() == {"passed": 1}
 
 
-def test_without_a_device_a_person_is_told_what_is_missing(pytester: pytest.Pytester) -> None:
+def test_without_a_device_a_person_is_told_what_is_missing(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
-    done = run(pytester, "scenarios")
+    done = inside("scenarios")
     assert done.ret == pytest.ExitCode.NO_TESTS_COLLECTED
     done.stdout.fnmatch_lines(["unlit: scenario files left alone: 1; no device is named. *"])
-    done = run(pytester, "scenarios/good.toml")
+    done = inside("scenarios/good.toml")
     assert done.ret not in (0, 5)
     assert "no device is named" in done.stdout.str() + done.stderr.str()
 
 
-def test_the_device_of_the_ini_file(pytester: pytest.Pytester) -> None:
+def test_the_device_of_the_ini_file(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
     pytester.makeini("[pytest]\nunlit_device =\n    builtin\n")
-    assert run(pytester, "scenarios").parseoutcomes() == {"passed": 1}
+    assert inside("scenarios").parseoutcomes() == {"passed": 1}
 
 
-def test_themes_are_keywords(pytester: pytest.Pytester) -> None:
+def test_themes_are_keywords(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
-    assert run(pytester, "--device=builtin", "-k", "hot").parseoutcomes() == {"deselected": 1}
-    assert run(pytester, "--device=builtin", "-k", "cold").parseoutcomes() == {"passed": 1}
+    assert inside("--device=builtin", "-k", "hot").parseoutcomes() == {"deselected": 1}
+    assert inside("--device=builtin", "-k", "cold").parseoutcomes() == {"passed": 1}
 
 
 def test_which_files_are_scenarios(tmp_path: Path) -> None:
