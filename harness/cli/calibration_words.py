@@ -247,11 +247,18 @@ def write_files(
     if csv_path is not None:
         write_table(csv_path, record)
     if json_path is not None:
-        text = json.dumps(data(), indent=1, allow_nan=False) + "\n"
-        try:
-            json_path.write_text(text, encoding="utf-8")
-        except OSError as error:
-            raise UnlitError(f"{json_path}: cannot be written: {error.strerror}.") from error
+        write_text(json_path, json.dumps(data(), indent=1, allow_nan=False) + "\n")
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write a file that was asked for, whole or not at all."""
+    from harness.cli.whole_file import cannot_write, whole_file
+
+    try:
+        with whole_file(path) as part:
+            part.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise UnlitError(cannot_write(path, error)) from error
 
 
 __all__ = ["FileMistakesError", "hand", "pairs", "plant_kind", "procedure", "rig", "setup", "show", "wrong"]

@@ -20,6 +20,9 @@ COMMANDS: dict[str, dict[str, str]] = {
         "step-test": (
             "Find dead time, gain and time constant of a plant by an open-loop test, with 95 % intervals."
         ),
+        "fit": (
+            "Fit a plant's parameters to the log of a real rig, with 95 % intervals, as [plant_setup]."
+        ),
         "tune": (
             "Find controller settings for a process by published rules, judge them, and try them on a plant."
         ),

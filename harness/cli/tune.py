@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from cyclopts import Parameter
@@ -14,7 +15,10 @@ Words = Annotated[list[str] | None, Parameter(negative=())]
 
 
 def tune(
+    file: Path | None = None,
+    /,
     *,
+    column: str = "",
     gain: str | None = None,
     slope: str | None = None,
     dead_time: str | None = None,
@@ -33,10 +37,15 @@ def tune(
 ) -> int:
     """Find controller settings for a process by published rules, judge them, and try them on a plant.
 
-    Half of the cycle is counted to the dead time: a duty that holds for a cycle is late by that much.
+    The process comes from figures, or from FILE. Half of the cycle is counted to the dead time: a duty that
+    holds for a cycle is late by that much.
 
     Parameters
     ----------
+    file
+        What `unlit step-test --json` wrote, or a record of heat and temperature as CSV.
+    column
+        The temperature in a record that has several.
     gain
         Rise for full heat once it has settled, such as "40 K"; with --time-constant.
     slope
@@ -77,7 +86,8 @@ def tune(
     from harness.report.tuning import CAUTION, advice_lines, process_line, rehearsal_lines
 
     known = [known_name("tune", "rule", name, RULES) for name in rule or ()]
-    process = _process({"gain": gain, "slope": slope, "dead-time": dead_time, "time-constant": time_constant})
+    figures = {"gain": gain, "slope": slope, "dead-time": dead_time, "time-constant": time_constant}
+    process = _process(figures) if file is None else _of_file(file, column, figures)
     cycle_s = given_value("tune", "cycle", cycle, "s", least=0.0, most=600.0)
     step = given_value("tune", "resolution", resolution, "K", least=0.0, most=10.0)
     trial = None if plant is None else _trial(plant, setpoint, cycle_s, late, length)
@@ -91,6 +101,17 @@ def tune(
             out.print(line)
     out.print(CAUTION)
     return 0 if advice.best is not None else 3
+
+
+def _of_file(file: Path, column: str, figures: dict[str, str | None]) -> Process:
+    """The process that a file tells."""
+    from harness.calibration.from_file import process_of
+    from harness.errors import WrongUseError
+
+    for name, text in figures.items():
+        if text is not None:
+            raise WrongUseError(f"unlit tune: {file} and --{name} both say what the process is. Take one.")
+    return process_of(file, column)
 
 
 def _process(figures: dict[str, str | None]) -> Process:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import isinf
+from math import inf, isinf
 
 from rich.console import RenderableType
 from rich.table import Table
@@ -20,6 +20,8 @@ CAUTION = (
     "Settings from a model are where to begin on a real rig, not where to end: stand beside the first heat "
     "with them. They replace no high limit and no flame safeguard; local codes decide."
 )
+ABOUT = 1.05
+"""Settling times within this factor are as soon as any."""
 
 
 def lasting(seconds: float) -> str:
@@ -65,7 +67,7 @@ def _judged(usable: Sequence[Candidate]) -> Table:
             f"{one.figures.overshoot:.0%}",
             lasting(one.figures.settling_s),
             f"{one.figures.iae / 60.0:.3g} min",
-            f"{one.figures.load_iae / 60.0:.3g} K min",
+            f"{number(round(one.figures.load_iae / 60.0, 1))} K min",
             f"{one.margins.sensitivity:.2f}",
             number(round(one.margins.gain, 2)),
         )
@@ -120,7 +122,7 @@ def rehearsal_lines(rehearsal: Rehearsal, advice: Advice) -> Iterator[Renderable
     for one in advice.candidates:
         if not one.refused and one.settings is not None:
             rows[one.rule] = rehearsal.pid(one.settings)
-    made = table("tried", "reached", "overshoot", "undershoot", "settled", "in hold", last="switched")
+    made = table("tried", "reached", "overshoot", "undershoot", "settled", "in hold", last="heat on")
     for name, went in rows.items():
         made.add_row(
             name,
@@ -132,13 +134,15 @@ def rehearsal_lines(rehearsal: Rehearsal, advice: Advice) -> Iterator[Renderable
         )
     yield made
     within = f"within {number(rehearsal.settled_within)} K of {number(rehearsal.setpoint)} degC"
-    yield f"settled: {within}; in hold: the largest error in the last third; switched: heat came on"
+    yield f"settled: {within}; in hold: the largest error in the last third; heat on: how often it came on"
     tried = {name: went for name, went in rows.items() if name != "thermostat"}
-    soonest = min(tried, key=lambda name: (tried[name].settled_s, tried[name].hold_error), default=None)
-    if soonest is None or isinf(tried[soonest].settled_s):
+    soonest_s = min((went.settled_s for went in tried.values()), default=inf)
+    if isinf(soonest_s):
         yield "None of them settled in the time of the trial. Give it longer, or look at the heat."
         return
-    yield f"On this plant {soonest} settles soonest, {_beside(tried[soonest], rows['thermostat'])}."
+    among = [name for name, went in tried.items() if went.settled_s <= ABOUT * soonest_s]
+    best = min(among, key=lambda name: tried[name].hold_error)
+    yield f"On this plant take {best}: it settles as soon as any, {_beside(tried[best], rows['thermostat'])}."
 
 
 def _beside(went: Tried, thermostat: Tried) -> str:

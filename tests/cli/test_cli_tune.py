@@ -39,7 +39,7 @@ def test_a_trial_on_a_plant(capsys: pytest.CaptureFixture[str]) -> None:
     assert main([*words, "--plant", "herms-gas", "--length", "2 h"]) == 0
     out = capsys.readouterr().out
     assert "thermostat" in out
-    assert "On this plant simc-pi settles soonest" in out
+    assert "On this plant take simc-pi: it settles as soon as any" in out
 
 
 def test_a_process_that_no_rule_serves_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:

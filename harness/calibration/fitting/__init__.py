@@ -1,0 +1,1 @@
+"""A plant's parameters from the log of a real rig."""

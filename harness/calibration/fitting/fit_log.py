@@ -1,0 +1,118 @@
+"""From a log to a plant's set-up: what is matched, what is free, what is found."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from types import MappingProxyType
+
+import numpy as np
+
+from harness.calibration.fitting.log import RigLog
+from harness.calibration.fitting.play import Player, matched, starts
+from harness.calibration.fitting.solve import Fitted, solve
+from harness.calibration.rig import Rig
+from plants import Plant
+from plants.kernel.describe import Parameter
+
+FREE: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        "herms-gas": ("burner_efficiency", "base_heat", "liquor_loss", "mash_loss", "coil_ua"),
+        "direct-fired-mash": ("burner_efficiency", "base_heat", "mash_loss"),
+        "electric-kettle": ("element_power", "kettle_loss", "kettle_lag"),
+        "fermentation-chamber": ("belt_exchange", "beer_exchange", "chamber_loss"),
+        "pottery-kiln": ("element_power", "brick_conductivity", "ware"),
+    }
+)
+"""What is fitted where nothing else is said: what nobody can measure with a rule or a scale."""
+
+
+class NotFittedError(ValueError):
+    """The log and the plant do not fit together; the message says why and how to mend it."""
+
+
+@dataclass(frozen=True)
+class LogFit:
+    """A fit, with what was assumed.
+
+    Attributes
+    ----------
+    player : the log on the plant.
+    known : given by a person; not fitted.
+    fitted : what was found.
+    aside : columns of the log that are neither probe nor actuator here.
+    """
+
+    player: Player
+    known: Mapping[str, float | str]
+    fitted: Fitted
+    aside: tuple[str, ...]
+
+    @property
+    def free(self) -> tuple[Parameter, ...]:
+        """The fitted parameters."""
+        return tuple(one for one in self.player.kind.parameters if one.name in self.fitted.values)
+
+
+def fit_log(
+    log: RigLog,
+    name: str,
+    kind: type[Plant],
+    rig: Rig,
+    *,
+    free: Sequence[str] = (),
+    known: Mapping[str, float | str] = MappingProxyType({}),
+    columns: Mapping[str, str] = MappingProxyType({}),
+    cycle_ms: int = 30_000,
+    progress: Callable[[int], None] | None = None,
+) -> LogFit:
+    """Fit a plant's parameters to a log.
+
+    Parameters
+    ----------
+    name, kind, rig : the plant, what heats it and what runs beside.
+    free : parameters to fit; without them those in FREE. Temperatures at the start are fitted too.
+    known : parameters and choices that are known.
+    columns : column of the log -> probe or actuator, where they are called differently.
+    cycle_ms : of a time-proportioned output, where the heat is a duty.
+    progress : called with the number of plays so far.
+
+    Raises
+    ------
+    NotFittedError
+        If no column is a probe, a name does not exist, or more is free than the log could tell.
+    """
+    probes, switches, aside = matched(log, kind, columns)
+    unknown = [column for column in columns if column not in log.columns]
+    if unknown:
+        raise NotFittedError(f"--column {unknown[0]}: the log has {', '.join(log.columns)}")
+    if not probes:
+        known_probes = ", ".join(probe.name for probe in kind.probes if "mdegC" in probe.units)
+        raise NotFittedError(
+            f"none of the log's columns ({', '.join(log.columns)}) is a probe of {name} ({known_probes}). "
+            "Say which is which: --column tank=liquor"
+        )
+    begin = {start: value for start, value in starts(kind, log, probes).items() if start not in known}
+    parameters = _free(name, kind, [*(free or FREE.get(name, ())), *begin], known)
+    player = Player(kind, rig, log, probes, switches, cycle_ms)
+    measured = np.stack([log.columns[column] for column in probes], axis=1)
+    if np.isfinite(measured).sum() < 10 * len(parameters):
+        raise NotFittedError(f"the log has too few readings to fit {len(parameters)} parameters. Log longer")
+    found = solve(lambda values: player.play({**known, **values}), measured, parameters, begin, progress)
+    return LogFit(player, dict(known), found, tuple(aside))
+
+
+def _free(
+    name: str, kind: type[Plant], wanted: Sequence[str], known: Mapping[str, float | str]
+) -> list[Parameter]:
+    if set(wanted) <= {one for one in wanted if one.endswith("_start")}:
+        raise NotFittedError(f"{name} is a plant of your own: say what is to be fitted, --free NAME")
+    parameters = {parameter.name: parameter for parameter in kind.parameters}
+    for one in wanted:
+        if one not in parameters:
+            mend = f"`unlit plants {name}` lists them"
+            raise NotFittedError(f"--free {one}: {name} has no such parameter. {mend}")
+        if parameters[one].unit in ("count", "1", ""):
+            mend = "Give it with --setup"
+            raise NotFittedError(f"--free {one}: it is a count, which cannot be fitted. {mend}")
+    return [parameters[one] for one in dict.fromkeys(wanted) if one not in known]

@@ -1,0 +1,217 @@
+"""The log of a rig: a table of time, heat and temperatures, with units in its head.
+
+    time [s], heat [%], tank [degC], coil [degC]
+    0, 100, 19.8, 19.9
+    10, 100, 19.9,
+
+Columns are separated by commas, semicolons or tabs; with semicolons and tabs a comma in a number is a
+decimal one. A unit stands in brackets or parentheses behind the name. `heat` is the command to a valve or
+relay and holds from its row to the next; where it is heat that really flowed, by a flame signal or a current,
+the column is `heat_seen`. Time may be a date with a clock time, as ISO 8601 writes it. An empty cell is a
+reading that is missing. Lines that begin with # are remarks.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from harness.errors import FileMistakesError, Mistake
+from harness.quantity import UNITS, Quantity, QuantityError, clip, find_unit
+
+Array = NDArray[np.float64]
+
+TIME, HEAT, SEEN = "time", "heat", "heat_seen"
+ALWAYS_THERE = (TIME, HEAT, SEEN)
+SWITCH_UNITS = ("bool", "1")
+LARGEST_BYTES = 200_000_000
+MOST_MISTAKES = 20
+_HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
+
+
+@dataclass(frozen=True)
+class RigLog:
+    """A log, read.
+
+    Attributes
+    ----------
+    file : where it stood.
+    time_s : shape (n,), rising from 0. [s]
+    heat : shape (n,), from a row's time to the next; share of the full heat, 0 to 1.
+    seen : whether that is heat that really flowed; else it is what was commanded.
+    columns : name -> shape (n,), degC for temperatures, 0 or 1 for switches; NaN where nothing was read.
+    units : name -> `degC` or `bool`.
+    """
+
+    file: str
+    time_s: Array
+    heat: Array
+    seen: bool
+    columns: Mapping[str, Array]
+    units: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class _Column:
+    name: str
+    unit: str
+    line: int
+
+
+def read_log(file: str, units: Mapping[str, str] | None = None) -> RigLog:
+    """The log in a file; `units` gives a column's unit where its head does not.
+
+    Raises
+    ------
+    FileMistakesError
+        With the line of each mistake.
+    """
+    lines = _lines(file)
+    rows = [(number, text) for number, text in lines if text.strip() and not text.lstrip().startswith("#")]
+    if len(rows) < 4:
+        raise FileMistakesError([Mistake(file, 0, "holds no log: a head and three rows are the least.")])
+    separator = _separator(rows[0][1])
+    cells = list(csv.reader([text for _, text in rows], delimiter=separator, skipinitialspace=True))
+    columns = _head(file, rows[0][0], cells[0], dict(units or {}))
+    numbers = _numbers(file, columns, [number for number, _ in rows[1:]], cells[1:], separator != ",")
+    return _made(file, columns, numbers, [number for number, _ in rows[1:]])
+
+
+def _lines(file: str) -> list[tuple[int, str]]:
+    path = Path(file)
+    try:
+        if path.stat().st_size > LARGEST_BYTES:
+            raise FileMistakesError([Mistake(file, 0, "is larger than 200 MB. Thin it out.")])
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise FileMistakesError([Mistake(file, 0, f"cannot be read: {error.strerror}.")]) from None
+    except UnicodeDecodeError as error:
+        what = f"is no text in UTF-8 (byte {error.start}). Save it as CSV in UTF-8."
+        raise FileMistakesError([Mistake(file, 0, what)]) from None
+    return list(enumerate(text.splitlines(), 1))
+
+
+def _separator(head: str) -> str:
+    return max((";", "\t", ","), key=lambda one: (head.count(one), one != ","))
+
+
+def _head(file: str, line: int, cells: Sequence[str], units: dict[str, str]) -> list[_Column]:
+    mistakes: list[Mistake] = []
+    columns: list[_Column] = []
+    for cell in cells:
+        match = _HEAD.fullmatch(cell)
+        name, unit = match.groups() if match else (cell, None)
+        unit = units.pop(name, None) or unit
+        if name in [column.name for column in columns]:
+            what = f"has two columns {clip(name)}. Give each a name of its own."
+            mistakes.append(Mistake(file, line, what))
+        if name == TIME and unit in (None, "s", "min", "h", "ms"):
+            columns.append(_Column(name, unit or "", line))
+        elif not unit:
+            mend = f"Write '{name} [degC]' in the head, or give --unit {name}=degC."
+            mistakes.append(Mistake(file, line, f"column {clip(name)} has no unit. {mend}"))
+        else:
+            try:
+                columns.append(_Column(name, _unit(name, unit), line))
+            except QuantityError as error:
+                mistakes.append(Mistake(file, line, f"column {clip(name)}: {error}."))
+    known = [column.name for column in columns]
+    there = f"There are: {', '.join(known)}."
+    if not mistakes and TIME not in known:
+        mistakes.append(Mistake(file, line, f"has no column '{TIME}'. {there}"))
+    if not mistakes and (HEAT in known) == (SEEN in known):
+        what = f"wants a column '{HEAT}', as commanded, or '{SEEN}', as it flowed; one of them. {there}"
+        mistakes.append(Mistake(file, line, what))
+    for name in units:
+        mistakes.append(Mistake(file, line, f"--unit {name}: there is no such column. {there}"))
+    if mistakes:
+        raise FileMistakesError(mistakes)
+    return columns
+
+
+def _unit(name: str, unit: str) -> str:
+    if unit in SWITCH_UNITS:
+        return unit
+    found = find_unit(unit)
+    wanted = "ratio" if name in (HEAT, SEEN) else "time" if name == TIME else "temperature"
+    if found.dimension != wanted:
+        raise QuantityError(f"{clip(unit)} measures {found.dimension}; {wanted} is wanted")
+    return found.symbol
+
+
+def _numbers(
+    file: str, columns: Sequence[_Column], lines: Sequence[int], cells: Sequence[Sequence[str]], comma: bool
+) -> Array:
+    """All cells as numbers, shape (rows, columns), in the columns' own units; NaN for an empty one."""
+    made, mistakes = np.full((len(cells), len(columns)), np.nan), []
+    for at, (line, row) in enumerate(zip(lines, cells, strict=True)):
+        if len(row) != len(columns):
+            mistakes.append(Mistake(file, line, f"has {len(row)} cells; the head has {len(columns)}."))
+        for place, (text, column) in enumerate(zip(row, columns, strict=False)):
+            try:
+                made[at, place] = _number(text, column, comma)
+            except ValueError:
+                wanted = "a time" if column.name == TIME else f"a number in {column.unit}"
+                mistakes.append(Mistake(file, line, f"column '{column.name}': {clip(text)} is not {wanted}."))
+        if len(mistakes) >= MOST_MISTAKES:
+            break
+    if mistakes:
+        raise FileMistakesError(mistakes[:MOST_MISTAKES])
+    return made
+
+
+def _number(text: str, column: _Column, comma: bool) -> float:
+    text = text.strip()
+    if not text and column.name not in ALWAYS_THERE:
+        return float("nan")
+    if column.name == TIME and not column.unit:
+        return datetime.fromisoformat(text).timestamp()
+    value = float(text.replace(",", ".") if comma else text)
+    if not np.isfinite(value):
+        if column.name in ALWAYS_THERE:
+            raise ValueError(text)
+        return float("nan")
+    return value
+
+
+def _made(file: str, columns: Sequence[_Column], numbers: Array, lines: Sequence[int]) -> RigLog:
+    by_name = {column.name: (column, numbers[:, at]) for at, column in enumerate(columns)}
+    time = _in_base(*by_name.pop(TIME), "s")
+    back = np.flatnonzero(np.diff(time) <= 0.0)
+    if len(back):
+        what = "time does not go on from the row before. Sort the rows and leave doubles out."
+        raise FileMistakesError([Mistake(file, lines[int(back[0]) + 1], what)])
+    seen = SEEN in by_name
+    heat = _in_base(*by_name.pop(SEEN if seen else HEAT), "1")
+    wrong = np.flatnonzero((heat < 0.0) | (heat > 1.0))
+    if len(wrong):
+        what = "heat is outside 0 to full. Give it in %, permille, or as 0 and 1."
+        raise FileMistakesError([Mistake(file, lines[int(wrong[0])], what)])
+    switches = {name for name, (column, _) in by_name.items() if column.unit in SWITCH_UNITS}
+    return RigLog(
+        file=file,
+        time_s=time - time[0],
+        heat=heat,
+        seen=seen,
+        columns={
+            name: values if name in switches else _in_base(column, values, "degC")
+            for name, (column, values) in by_name.items()
+        },
+        units={name: "bool" if name in switches else "degC" for name in by_name},
+    )
+
+
+def _in_base(column: _Column, values: Array, unit: str) -> Array:
+    """The values in `unit`, by the table of units."""
+    if not column.unit or column.unit in SWITCH_UNITS or column.unit == unit:
+        return values
+    here, there = UNITS[column.unit], UNITS[unit]
+    assert Quantity(1.0, column.unit).dimension == there.dimension
+    return np.asarray((values + here.offset) * here.factor / there.factor - there.offset)

@@ -1,0 +1,70 @@
+"""A process from a file: what a step test wrote, or a record of heat and one temperature."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from harness.calibration.fitting.log import read_log
+from harness.calibration.process import FirstOrder, Integrating, Process
+from harness.calibration.record import HeatRecord
+from harness.errors import WrongUseError
+
+
+def process_of(path: Path, column: str = "") -> Process:
+    """The process in a file: `.json` of a step test, or a CSV record, fitted by least squares.
+
+    Parameters
+    ----------
+    path : the file.
+    column : the temperature in the record; needed where there are several.
+
+    Raises
+    ------
+    WrongUseError, FileMistakesError
+        If the file is neither, or tells no process.
+    """
+    return _of_result(path) if path.suffix == ".json" else _of_record(path, column)
+
+
+def _of_result(path: Path) -> Process:
+    try:
+        data = json.loads(path.read_text(encoding="utf-8"))
+        return _of_figures(data)
+    except OSError as error:
+        raise WrongUseError(f"{path}: cannot be read: {error.strerror}.") from None
+    except (ValueError, KeyError, TypeError, AttributeError):
+        what = "is no result of `unlit step-test --json` that tells a process"
+        raise WrongUseError(f"{path}: {what}.") from None
+
+
+def _of_figures(data: Mapping[str, Any]) -> Process:
+    """First order where the test could tell it, else integrating."""
+    first = data["first_order"]
+    if first is not None:
+        names = ("gain", "dead_time_s", "time_constant_s")
+        return FirstOrder(*(float(first[name]["value"]) for name in names))
+    drift = data["integrating"]
+    return Integrating(float(drift["slope"]["value"]), float(drift["dead_time_s"]["value"]))
+
+
+def _of_record(path: Path, column: str) -> Process:
+    from harness.calibration.least_squares import UntellableError
+    from harness.calibration.told import told
+
+    log = read_log(str(path))
+    temperatures = [name for name, unit in log.units.items() if unit == "degC"]
+    if column and column not in temperatures:
+        raise WrongUseError(f"{path}: has no temperature {column}. There are: {', '.join(temperatures)}.")
+    if not column and len(temperatures) != 1:
+        there = ", ".join(temperatures) or "no temperature"
+        raise WrongUseError(f"{path}: has {there}. Say which with --column.")
+    name = column or temperatures[0]
+    try:
+        found = told(HeatRecord(log.time_s, log.heat, log.columns[name], name))
+    except UntellableError as error:
+        raise WrongUseError(f"{path}: {error}") from None
+    best = found.first_order or found.integrating
+    return best.process
