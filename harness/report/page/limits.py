@@ -9,9 +9,12 @@ import numpy as np
 
 from harness.assertions import Anatomy, Course
 from harness.report.page.played import Judged, cut_out
-from harness.report.page.strip import Label, Strip, area, line
+from harness.report.page.strip import Floats, Label, Strip, area, line
 from harness.report.page.thin import Window
 from harness.report.page.units import figure_of, margin_of
+
+CLOSE, TINY = 0.01, 1e-6
+"""A distance is the margin if it differs by less than this share of it, or by this."""
 
 LIMIT = "limit"
 """What a line is called that must not be passed; others are drawn softer."""
@@ -59,36 +62,63 @@ class Limited:
         return Curve(self.courses[0])
 
     def mark(self, strip: Strip, judged: Judged, window: Window, tone: str) -> None:
-        """Draw the limits and, at the moment that decided, the margin."""
-        decided = float(judged.verdict.decided_ms or 0)
-        value = min(self.course.at(decided), key=lambda v: abs(abs(self.bound(decided, v) - v) - self._size))
-        bound = self.bound(decided, value)
+        """Draw the limits, and the margin where the curve comes that near or goes that far."""
+        unit = self.courses[0].unit
         for limit, name in self.limits:
-            tone_of_line = "limit" if name == LIMIT else "soft"
-            look = {"dash": "dash", "width": 1.4}
-            strip.shapes.append(line(window[0], window[1], limit, limit, tone_of_line, **look))
-            unit = self.courses[0].unit
-            strip.labels.append(Label(f"{name} {figure_of(limit, unit)}", None, limit, tone_of_line))
-            if self.decides and name == LIMIT and limit == bound and self.margin:
-                beyond = strip.y[1] if (value < limit) == (self.margin > 0) else strip.y[0]
-                strip.shapes.append(area(window[0], window[1], limit, beyond, "beyond"))
-        if self.decides and self.margin is not None and np.isfinite(value):
-            strip.shapes.append(line(decided, decided, value, bound, tone, width=3.5))
-            figure, unit = margin_of(self.margin, judged.verdict.margin_unit)
-            side = "left" if decided > (window[0] + window[1]) / 2 else "right"
-            text = f"margin {figure} {unit}"
-            strip.labels.append(Label(text, decided, (value + bound) / 2, tone, side))
+            line_tone = "limit" if name == LIMIT else "soft"
+            strip.shapes.append(line(window[0], window[1], limit, limit, line_tone, dash="dash", width=1.4))
+            strip.labels.append(Label(f"{name} {figure_of(limit, unit)}", None, limit, line_tone))
+        found = self.nearest(judged)
+        if found is None or self.margin is None:
+            return
+        t_ms, value, bound = found
+        if (bound, LIMIT) in self.limits and self.margin:
+            beyond = strip.y[1] if (value < bound) == (self.margin > 0) else strip.y[0]
+            strip.shapes.append(area(window[0], window[1], bound, beyond, "beyond"))
+        strip.shapes.append(line(t_ms, t_ms, value, bound, tone, width=3.5))
+        figure, sign = margin_of(self.margin, judged.verdict.margin_unit)
+        side = "left" if t_ms > (window[0] + window[1]) / 2 else "right"
+        strip.labels.append(Label(f"margin {figure} {sign}", t_ms, (value + bound) / 2, tone, side))
 
-    @property
-    def _size(self) -> float:
-        return abs(self.margin or 0.0)
+    def nearest(self, judged: Judged) -> tuple[float, float, float] | None:
+        """Where the curve is as far from a bound as the margin says: the time [ms], its value, the bound.
 
-    def bound(self, t_ms: float, value: float) -> float:
-        """The limit that the margin is measured to: the one at its distance, fixed or a curve."""
-        bounds = [limit for limit, _ in self.limits]
-        bounds += [end for course in self.courses[1:] for end in Curve(course).at(t_ms)]
-        known = [bound for bound in bounds if np.isfinite(bound)]
-        return min(known, key=lambda bound: abs(abs(bound - value) - self._size), default=value)
+        That is the moment that decided; after a break it is the worst that followed.
+        """
+        if not self.decides or self.margin is None:
+            return None
+        decided = float(judged.verdict.decided_ms or 0)
+        found = self._fitting(np.full(2, decided), np.array(self.course.at(decided)))
+        if found is not None and found[0] <= CLOSE * abs(self.margin) + TINY:
+            return found[1:]
+        course = self.courses[0]
+        later = course.times >= decided
+        other = self._fitting(course.times[later], course.values[later])
+        options = [each for each in (found, other) if each is not None]
+        return min(options)[1:] if options else None
+
+    def miss(self, judged: Judged) -> float:
+        """By how much its nearest distance differs from the margin; endless where it has none."""
+        found = self.nearest(judged)
+        return np.inf if found is None else abs(abs(found[1] - found[2]) - abs(self.margin or 0.0))
+
+    def _fitting(self, times: Floats, values: Floats) -> tuple[float, float, float, float] | None:
+        """By how much a distance to a bound is not the margin, and where: of these points the best one."""
+        options = []
+        for bound in self._bounds(times):
+            misses = np.abs(np.abs(values - bound) - abs(self.margin or 0.0))
+            if np.isfinite(misses).any():
+                at = int(np.nanargmin(misses))
+                options.append((float(misses[at]), float(times[at]), float(values[at]), float(bound[at])))
+        return min(options) if options else None
+
+    def _bounds(self, times: Floats) -> Iterator[Floats]:
+        """The fixed bounds and the other curves, at these times."""
+        for limit, name in self.limits:
+            if name == LIMIT:
+                yield np.full(len(times), limit)
+        for course in self.courses[1:]:
+            yield np.interp(times, course.times, course.values)
 
 
 def limited(judged: Judged) -> list[Limited]:
@@ -108,8 +138,7 @@ def limited(judged: Judged) -> list[Limited]:
             drawn[key] = replace(each, limits=drawn[key].limits + each.limits) if key in drawn else each
     if margin is None:
         return [replace(each, decides=False) for each in drawn.values()][:2]
-    decided = float(verdict.decided_ms or 0)
-    nearest = sorted(drawn.values(), key=lambda each: _miss(each, decided, margin))
+    nearest = sorted(drawn.values(), key=lambda each: each.miss(judged))
     return [replace(each, decides=at == 0) for at, each in enumerate(nearest[:3])]
 
 
@@ -120,12 +149,6 @@ def _of_comparison(low: Course, high: Course, margin: float | None) -> Limited |
         return None
     limits = tuple((side.constant, LIMIT) for side in fixed if side.constant is not None)
     return Limited(" against ".join(side.text for side in sides), tuple(sides), limits, margin, True)
-
-
-def _miss(drawn: Limited, decided: float, margin: float) -> float:
-    """By how much the distance of a comparison at the moment differs from the margin."""
-    misses = [abs(abs(drawn.bound(decided, v) - v) - abs(margin)) for v in drawn.course.at(decided)]
-    return float(np.nanmin([*misses, np.inf]))
 
 
 def _of_figure(judged: Judged, parts: Anatomy) -> Iterator[Limited]:

@@ -76,7 +76,9 @@ def _window(judged: Judged, parts: Anatomy, timing: Timing | None, curves: list[
     moves = {half: curves[0].course.moves(decided - half, decided + half) for half in HALF_WIDTHS_MS}
     wanted = min(TELLING * abs(verdict.margin or 0.0), 0.5 * max(moves.values()))
     half = next(half for half in HALF_WIDTHS_MS if moves[half] >= wanted)
-    return decided - half, decided + half
+    worst = curves[0].nearest(judged)
+    last = decided if worst is None else max(decided, worst[0])
+    return decided - max(half, PAD * (last - decided)), last + half
 
 
 def _padded(low: float, high: float) -> Window:

@@ -75,8 +75,12 @@ def test_the_margin_is_drawn_from_the_curve_to_the_limit(run: PlayedRun) -> None
     assert found.window[0] < 30_000 < found.window[1]
 
 
-def test_a_break_is_drawn_at_its_moment_with_what_it_reached(run: PlayedRun) -> None:
-    (strip,) = drawn(run, "never that hot").strips
+def test_a_break_is_drawn_where_it_goes_furthest(run: PlayedRun) -> None:
+    found = drawn(run, "never that hot")
+    (strip,) = found.strips
+    (bar,) = [s for s in strip.shapes if s["line"].get("color") == "@broken" and s["line"]["width"] == 3.5]
+    assert (bar["x0"], bar["y0"], bar["y1"]) == (30_000.0, pytest.approx(62.0), 60.0)
+    assert found.window[0] < 25_000 < 30_000 < found.window[1]
     assert "margin −2 K" in {label.text for label in strip.labels}
     beyond = [s for s in strip.shapes if s.get("fillcolor") == "@beyond"]
     assert beyond
