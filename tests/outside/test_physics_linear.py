@@ -8,7 +8,9 @@ from plants import ready_plants
 from plants.kernel.linear import linearise
 from tests.plants.small_plants import Block, Kettle, signal
 
-CHAMBER, KILN = (ready_plants()[name] for name in ("fermentation-chamber", "pottery-kiln"))
+KETTLE, CHAMBER, KILN = (
+    ready_plants()[name] for name in ("electric-kettle", "fermentation-chamber", "pottery-kiln")
+)
 
 
 def system(linear):
@@ -39,6 +41,25 @@ def test_step_response_of_a_kettle():
     linear = linearise(kettle, ["heater"], ["water"])
     (slow,) = decaying(linear)
     assert response(linear, 2.0, 7200.0)[0] == pytest.approx(0.4 * -np.expm1(-7200.0 / slow), rel=1e-6)
+
+
+def test_poles_and_step_response_of_the_electric_kettle():
+    """Sheath 350 J/K over 350 W/K: 1 s; layer 1.5 L over 15 W/K: 410 s. 20 W more, as two runs differ."""
+    setup = {"kettle_start": 60.0, "probe_noise": 0.0, "kettle_lag": 30.0, "limit_lag": 30.0}
+    ends = []
+    for watts in (2000.0, 2020.0):
+        kettle = KETTLE({**setup, "element_power": watts / 1000.0})
+        kettle.command([1])
+        kettle.advance(120_000)  # until the layer is the colder one
+        if not ends:
+            linear = linearise(kettle, ["element heat"], ["kettle", "layer", "sheath"])
+        kettle.advance(600_010)
+        ends.append(np.array([signal(kettle, name) for name in linear.outputs]))
+    assert ends[1] - ends[0] == pytest.approx(response(linear, 20.0, 600.0), rel=0.01)
+    poles = decaying(linear)
+    assert min(poles) == pytest.approx(350.0 / 350.0, rel=0.01)
+    layer = 1.5e-3 * 985.0 * 4186.0 / 15.0
+    assert min(abs(pole / layer - 1.0) for pole in poles) < 0.1
 
 
 def test_step_response_of_the_chamber_is_that_of_python_control():
