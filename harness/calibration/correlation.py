@@ -26,8 +26,9 @@ def correlation_rows(residuals: Array) -> float:
     """
     n = len(residuals)
     centred = residuals - residuals.mean()
-    spectrum = np.fft.rfft(centred, 2 * n)
-    covariance = np.fft.irfft(spectrum * spectrum.conj(), 2 * n)[:n]
+    padded = 1 << (2 * n - 1).bit_length()
+    spectrum = np.fft.rfft(centred, padded)
+    covariance = np.fft.irfft(spectrum * spectrum.conj(), padded)[:n]
     if not covariance[0] > 0.0:
         return 1.0
     tau = 1.0 + 2.0 * np.cumsum(covariance[1:] / covariance[0])

@@ -12,8 +12,8 @@ Identification, 2nd ed., sections 4.2 and 9.4 (from memory).
 
 Intervals: the usual covariance of a nonlinear least-squares fit (Bates and Watts 1988, Nonlinear Regression
 Analysis, section 2.3) times the number of rows that one independent reading takes (`correlation`), with
-Student's t for the readings that are left. The interval of the gain is that of a ratio (Fieller 1954,
-J. R. Stat. Soc. B 16:175-185). Sources from memory.
+Student's t for the readings that are left, and no narrower than a sandwich estimate. The interval of the gain
+is that of a ratio (Fieller 1954, J. R. Stat. Soc. B 16:175-185). Sources from memory.
 """
 
 from __future__ import annotations
@@ -33,7 +33,9 @@ _COARSE_ROWS = 600
 _DEADS = np.array([0.0, 2.0, 5.0, 10.0, 20.0, 40.0, 80.0, 160.0, 320.0, 640.0, 1280.0])
 _LOSSES = np.array([-1e-5, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4, 1e-3, 3e-3, 1e-2, 3e-2])
 _STEPS = 40
-_SETTLED = 1e-8
+_SPREAD = np.array([-0.375, -0.125, 0.125, 0.375])
+_BLOCK, _LEAST_BLOCKS = 5.0, 20
+_SETTLED = 1e-7
 
 
 class UntellableError(ValueError):
@@ -136,12 +138,30 @@ def fit(record: HeatRecord, near: Fit | None = None) -> Fit:
     rows = len(residuals)
     worth = correlation_rows(residuals)
     rms = sqrt(float(residuals @ residuals) / max(rows - 4, 1))
+    covariance = _widened(rms * rms * worth * inverse, inverse, jacobian * residuals[:, None], worth)
     everywhere = figures.predict(record, record.time_s)
     return Fit(
         slope=figures.slope, loss=figures.loss, dead_s=figures.dead_s, start=figures.start,
-        covariance=rms * rms * worth * inverse, freedom=max(rows / worth - 4.0, 1.0),
+        covariance=covariance, freedom=max(rows / worth - 4.0, 1.0),
         rms=rms, predicted=everywhere,
     )  # fmt: skip
+
+
+def _widened(covariance: Array, inverse: Array, scores: Array, worth: float) -> Array:
+    """The covariance, no smaller for any figure than where residuals are large while it matters.
+
+    What a plant does otherwise than the model shows just when the heat changes, where the dead time is read.
+    The sandwich estimate with sums over blocks of rows sees that (White 1982, Econometrica 50:1-25; blocks as
+    in batch means).
+    """
+    rows = len(scores)
+    block = int(min(max(1.0, _BLOCK * worth), max(1, rows // _LEAST_BLOCKS)))
+    blocks = rows // block
+    sums = scores[: blocks * block].reshape(blocks, block, -1).sum(axis=1)
+    sums = sums - sums.mean(axis=0)
+    robust = inverse @ (sums.T @ sums) @ inverse * (blocks / max(blocks - 4, 1))
+    wider = np.sqrt(np.maximum(1.0, np.diag(robust) / np.maximum(np.diag(covariance), 1e-300)))
+    return covariance * np.outer(wider, wider)
 
 
 @dataclass(frozen=True)
@@ -157,18 +177,32 @@ class _Figures:
         return self.start + rise
 
 
+def _spread(changes_s: Array, heat: Array, over_s: float) -> tuple[Array, Array]:
+    """Each change of heat in small steps around its time, over one interval between two readings.
+
+    All pulses begin at whole readings: were they sharp, the sum of squares would have a dent for every
+    reading that their kinks pass together as the dead time grows, and a search would stop in one of them.
+    """
+    steps = np.diff(heat, prepend=0.0)
+    at = (changes_s[:, None] + over_s * _SPREAD[None, :]).ravel()
+    rank = np.argsort(at, kind="stable")
+    share = np.repeat(steps / len(_SPREAD), len(_SPREAD))
+    return at[rank], np.cumsum(share[rank])
+
+
 class _Problem:
     """The rows that hold a reading, and the search."""
 
     def __init__(self, record: HeatRecord) -> None:
         seen = np.isfinite(record.temperature)
-        self._changes_s, self._heat = record.changes
+        changes_s, heat = record.changes
         self._time_s, self._reading = record.time_s[seen], record.temperature[seen]
-        if len(self._changes_s) < 2:
+        if len(changes_s) < 2:
             raise UntellableError("the heat never changes. A record needs a time without and one with heat.")
         if len(self._time_s) < 8:
             raise UntellableError(f"{len(self._time_s)} rows hold a reading; 8 are needed at least.")
         self._span_s = float(record.time_s[-1] - record.time_s[0])
+        self._changes_s, self._heat = _spread(changes_s, heat, float(np.median(np.diff(record.time_s))))
 
     def _unit(self, time_s: Array, loss: float, dead_s: float) -> Array:
         return driven_response(time_s, self._changes_s, self._heat, 1.0, loss, dead_s)

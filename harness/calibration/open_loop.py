@@ -7,7 +7,7 @@ from harness.calibration.procedure import Procedure
 from harness.calibration.record import HeatRecord
 from harness.calibration.told import told
 
-LOOK_MS = 300_000
+LOOK_MS = 600_000
 """Between two looks at how well the figures can be told."""
 
 
@@ -35,7 +35,7 @@ class OpenLoop:
         return self._procedure.next_change_ms(t_ms)
 
     def wants_look(self, t_ms: int) -> bool:
-        """Every five minutes of the small duty, and at once where it has become too hot."""
+        """Every ten minutes of the small duty, and at once where it has become too hot."""
         since = t_ms - self._procedure.small_from_ms
         return self._too_hot or (since > 0 and since % LOOK_MS < self._procedure.every_ms)
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from harness.calibration.drive import drive
+from harness.calibration.procedure import Procedure
 from harness.calibration.process import FirstOrder
 from harness.calibration.record import HeatRecord
 from harness.calibration.relay_cycle import RelayCycle, process_of
@@ -69,7 +70,7 @@ def relay_test(
     exact: FirstOrder | None = None
     try:
         found = told(driven.record)
-        notes += words(found)
+        notes += words(found, Procedure().precision)
         cycle = plan.cycle(driven.record, found.fit.start)
         exact = process_of(cycle)
     except ValueError as error:

@@ -109,7 +109,7 @@ def judged(
     try:
         found = told(driven.record)
         methods = compare(driven.record, procedure, found)
-        said += words(found)
+        said += words(found, procedure.precision)
         said += _drift(driven.record, procedure)
         said += _misfit(found, driven.record)
     except ValueError as error:

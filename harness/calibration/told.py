@@ -9,13 +9,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf
+from math import inf, sqrt
 
 from harness.calibration.least_squares import METHOD, Fit, UntellableError, fit
-from harness.calibration.process import Estimate, FirstOrder, Interval
+from harness.calibration.process import Estimate, Interval
 from harness.calibration.record import HeatRecord
 
 EARLIER = (0.85, 0.7)
+_FOLLOWS = 6.0
+"""A slope of fewer standard errors is none."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +57,11 @@ def told(record: HeatRecord, near: Fit | None = None) -> Told:
         As `least_squares.fit`.
     """
     whole = fit(record, near)
+    if not abs(whole.slope) > _FOLLOWS * sqrt(whole.covariance[0, 0]):
+        raise UntellableError(
+            "the temperature does not follow the heat beyond its scatter. Is it the right probe, does the "
+            "heat come, and for long enough?"
+        )
     begun, length = record.time_s[0], record.time_s[-1] - record.time_s[0]
     earlier: list[Fit] = []
     for share in EARLIER:
@@ -86,23 +93,20 @@ def _carried_on(estimate: Estimate, earlier: Sequence[Estimate | None]) -> Estim
     return Estimate(estimate.process, METHOD, intervals)
 
 
-def words(found: Told) -> list[str]:
-    """In plain words, what the record does not tell."""
-    lines = []
+def words(found: Told, precision: float) -> list[str]:
+    """In plain words, what the record does not tell within `precision` to either side."""
     if found.first_order is None:
-        lines.append(
+        return [
             "losses are too small to be told from none in this time: taken as integrating, with slope and "
-            "dead time. Gain and time constant need a longer test or a smaller vessel of water."
-        )
-    else:
-        process = found.first_order.process
-        assert isinstance(process, FirstOrder)
-        for name, what in (
-            ("gain", "gain"),
-            ("time_constant_s", "time constant"),
-            ("dead_time_s", "dead time"),
-        ):
-            interval = found.first_order.intervals[name]
-            if interval.high == inf:
-                lines.append(f"the {what} has no upper end yet: a longer test would give one.")
-    return lines
+            "dead time. Gain and time constant need a longer test."
+        ]
+    wide = []
+    for name, what in (("gain", "gain"), ("time_constant_s", "time constant")):
+        value, interval = found.first_order.figures()[name]
+        assert interval is not None
+        half = 0.5 * (interval.high - interval.low) / abs(value)
+        if half > precision:
+            wide.append(f"{what} within {100.0 * half:.2g} %" if half < 10.0 else f"no end to the {what}")
+    if not wide:
+        return []
+    return [f"not told within {100.0 * precision:g} %: {', '.join(wide)}. A longer test tells more."]

@@ -28,7 +28,7 @@ NOT_TOLD = 3
 
 def wrong(command: str, what: str) -> WrongUseError:
     """The error of a wrong option."""
-    return WrongUseError(f"unlit {command}: {what.rstrip('.')}.")
+    return WrongUseError(f"unlit {command}: {what if what.endswith(('.', '?')) else what + '.'}")
 
 
 def plant_kind(name: str, command: str) -> type[Plant]:

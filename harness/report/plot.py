@@ -103,11 +103,12 @@ def _plain(
 
 def _x_labels(x: Array, columns: int, unit: str) -> str:
     """Ticks at the places of their values; the unit at the end."""
-    line = [" "] * (columns + 12)
+    line = [" "] * columns
+    room = columns - len(unit) - 1
     for tick in _ticks(float(x[0]), float(x[-1]), 6):
         label = number(tick) if tick else "0"
         at = round((tick - x[0]) / ((x[-1] - x[0]) or 1.0) * (columns - 1))
-        at = min(max(0, at - len(label) // 2), columns - len(label))
-        line[at : at + len(label)] = label
-    text = "".join(line).rstrip()
-    return f"{text} {unit}" if unit else text
+        at = max(0, at - len(label) // 2)
+        if at + len(label) <= room:
+            line[at : at + len(label)] = label
+    return f"{''.join(line[:room])} {unit}".rstrip()
