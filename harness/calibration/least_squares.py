@@ -161,7 +161,7 @@ def _widened(covariance: Array, inverse: Array, scores: Array, worth: float) -> 
     sums = sums - sums.mean(axis=0)
     robust = inverse @ (sums.T @ sums) @ inverse * (blocks / max(blocks - 4, 1))
     wider = np.sqrt(np.maximum(1.0, np.diag(robust) / np.maximum(np.diag(covariance), 1e-300)))
-    return covariance * np.outer(wider, wider)
+    return np.asarray(covariance * np.outer(wider, wider))
 
 
 @dataclass(frozen=True)

@@ -25,6 +25,7 @@ from harness.calibration.process import FirstOrder
 from harness.calibration.record import Array
 
 SOURCE = "Astrom and Hagglund 1984"
+_EXACT = 1e-18
 
 
 @dataclass(frozen=True)
@@ -111,13 +112,16 @@ def process_of(cycle: RelayCycle) -> FirstOrder:
         return [log(found.on_s / cycle.on_s), log(found.off_s / cycle.off_s)]
 
     shortest = min(cycle.on_s, cycle.off_s)
-    best, least = None, 1e-6
+    best: FirstOrder | None = None
+    least = 1e-6
     for dead_share in (0.2, 0.4, 0.6, 0.8):
         for slow in (1.0, 5.0, 25.0, 125.0, 625.0):
             begin = [log(dead_share * shortest), log(slow * shortest)]
             found = least_squares(off, begin, xtol=1e-12, ftol=1e-12, gtol=1e-12)
             if found.cost < least:
                 best, least = at(found.x), float(found.cost)
+            if best is not None and least < _EXACT:
+                return best
     if best is None:
         raise ValueError("no first-order process with dead time cycles so.")
     return best

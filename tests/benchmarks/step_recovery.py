@@ -33,15 +33,15 @@ def main(count: int) -> None:
     kinds = sorted({case.name for case in done})
     for kind in [*kinds, "all"]:
         some = [case for case in done if kind in (case.name, "all")]
+        scores = {figure: score(some, figure) for figure in FIGURES}
         figures = "  ".join(
-            f"{figure}: median {100 * score(some, figure)[0]:.2f} %, inside {100 * score(some, figure)[1]:.1f} %"
-            for figure in FIGURES
+            f"{figure}: median {100 * median:.2f} %, inside {100 * inside:.1f} %"
+            for figure, (median, inside) in scores.items()
         )
         hours = np.array([case.length_s for case in some]) / 3600.0
         told = sum(case.complete for case in some)
-        print(
-            f"{kind} ({len(some)}, {told} told): {figures}; {np.median(hours):.2f} h, {hours.max():.2f} at most"
-        )
+        lasted = f"{np.median(hours):.2f} h, {hours.max():.2f} at most"
+        print(f"{kind} ({len(some)}, {told} told): {figures}; {lasted}")
     print(f"{time.perf_counter() - begun:.0f} s of wall time")
 
 

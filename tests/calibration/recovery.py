@@ -1,8 +1,8 @@
 """Random cases whose truth is known: how near a step test comes, and how often its intervals hold.
 
 Readings have noise of 0.1 K and steps of 0.0625 K. Two thirds are exact processes of first order with dead
-time, one third plants with set-ups drawn by number; a plant's truth is least squares on the linear plant under
-the heat of the test.
+time, one third plants with set-ups drawn by number; a plant's truth is least squares on the linear plant
+under the heat of the test.
 """
 
 from __future__ import annotations
