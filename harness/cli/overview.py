@@ -11,7 +11,8 @@ from harness.cli.commands import COMMANDS, names
 ABOUT = "Rehearse a heat controller against a simulated plant, before anyone lights the burner."
 LINKS = (
     "A LINK is `builtin`, a serial port or pyserial URL, `run:COMMAND`, `pty:COMMAND`, `lib:FILE.so`, "
-    "`avr:FILE.elf` or `arm:FILE.elf`. A SCENARIO is a file, a folder, or the name of a shipped one."
+    "`avr:FILE.elf`, `arm:FILE.elf` or `atmega:FILE.elf`. "
+    "A SCENARIO is a file, a folder, or the name of a shipped one."
 )
 EXIT_CODES = (
     "Exit codes: 0 pass, 1 fail, 2 wrong use or file, 3 inconclusive. --debug shows a fault's traceback."
