@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -97,6 +98,23 @@ def _short(path: Path) -> Path:
     """Below the current folder as a person would write it, elsewhere whole."""
     here = Path.cwd()
     return path.relative_to(here) if path.is_relative_to(here) else path
+
+
+def meant_for(device: str, scenarios: Sequence[Scenario], names: Sequence[str]) -> list[Scenario]:
+    """The scenarios that are meant for a device, and those that a person named one by one.
+
+    Raises WrongUseError if none is left; how many are left out is told.
+    """
+    named = {str(path) for path in map(locate, names) if path.is_file()}
+    kept = [one for one in scenarios if one.is_for(device) or one.file in named]
+    others = sorted({one.device for one in scenarios if one not in kept})
+    if others and not kept:
+        what = f"all of these scenarios are for {', '.join(others)}"
+        raise WrongUseError(f"{what}. Name a file to play it all the same.")
+    if others:
+        left = f"{len(scenarios) - len(kept)} for {', '.join(others)}"
+        print(f"left out: {left}; name a file to play it all the same", file=sys.stderr)
+    return kept
 
 
 def load_all(paths: Sequence[Path], sets: Sequence[Path] = ()) -> list[Scenario]:

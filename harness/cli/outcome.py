@@ -51,11 +51,14 @@ Outcomes = Generator[tuple["Scenario", Outcome], None, None]
 
 
 def play_one(
-    run_scenario: RunScenario, device: str, logbook: Logbook, scenario: Scenario, progress: Progress
+    run_scenario: RunScenario, device: str | None, logbook: Logbook, scenario: Scenario, progress: Progress
 ) -> Outcome:
-    """Play one scenario. A link or a logbook that fails before the run, or a person, ends the session."""
+    """Play one scenario against `device`, or the one it is for.
+
+    A link or a logbook that fails before the run, or a person, ends the session.
+    """
     try:
-        result = run_scenario(scenario, device, logbook, progress=progress)
+        result = run_scenario(scenario, device or scenario.device, logbook, progress=progress)
     except UnlitError as error:
         told = (f"{scenario.file}: not played", str(error))
         return Outcome(told=told, code=error.exit_code, goes_on=isinstance(error, FileMistakesError))

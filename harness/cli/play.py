@@ -23,6 +23,7 @@ from harness.report.summary import summary
 if TYPE_CHECKING:
     from harness.scenario import Scenario
 
+BUILTIN = "builtin"
 #: The gravest first: a wrong file, a fail, inconclusive, pass.
 GRAVITY = (2, 1, 3, 0)
 
@@ -46,6 +47,8 @@ def exit_code(result: RunResult, expected: str | None) -> int:
 class Session:
     """Plays scenarios against one device and prints each, in their order, as it ends.
 
+    Without a `device` each is played against the built-in one that it is for.
+
     `compare`: the exit code says whether the runs ended as the scenarios expect. `jobs`: how many at once.
     `files`: written for machines as the session goes.
     """
@@ -53,7 +56,7 @@ class Session:
     def __init__(
         self,
         run_scenario: RunScenario,
-        device: str,
+        device: str | None,
         logbook: Logbook,
         *,
         compare: bool = False,
@@ -64,7 +67,7 @@ class Session:
         self._logbook, self._compare, self._jobs = logbook, compare, jobs
         self._out, self._err = console(), console(stderr=True)
         self._results: list[RunResult] = []
-        self._books = Books(device, logbook, files, compare=compare) if files else None
+        self._books = Books(device or BUILTIN, logbook, files, compare=compare) if files else None
 
     def play(self, scenarios: Sequence[Scenario]) -> int:
         """Play them; a link or logbook that fails before a run, or a person, ends the session."""

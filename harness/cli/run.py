@@ -12,12 +12,13 @@ from cyclopts import Parameter
 
 from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
 
+BUILTIN = "builtin"
 SHORTEST_ANSWER_MS, LONGEST_ANSWER_MS = 10, 600_000
 
 
 def run(
     *scenarios: str,
-    device: str = "builtin",
+    device: str | None = None,
     logbook: LogbookOption = DEFAULT_LOGBOOK,
     seed: int | None = None,
     expected: Annotated[bool, Parameter(negative=())] = False,
@@ -37,7 +38,8 @@ def run(
     scenarios
         Files, folders, or shipped scenarios by name.
     device
-        The link to the controller under test; without it, the built-in reference controller.
+        The link to the controller under test; without it, the built-in one that a scenario is for. Scenarios
+        of a folder that are for another built-in one are left out.
     seed
         Of the noise, in place of each scenario's own.
     expected
@@ -56,11 +58,13 @@ def run(
     summary
         A file for a table in Markdown; the one that $GITHUB_STEP_SUMMARY names is added to.
     """
-    from harness.cli.find import find, load_all
+    from harness.cli.find import find, load_all, meant_for
 
     answer_s = _answer_s(answer_timeout)
-    at_once = _jobs(jobs, device)
+    at_once = _jobs(jobs, device or BUILTIN)
     loaded = load_all(find(scenarios, "run"))
+    if device is not None:
+        loaded = meant_for(device, loaded, scenarios)
     if seed is not None:
         loaded = [replace(scenario, seed=seed) for scenario in loaded]
     if pace is not None:

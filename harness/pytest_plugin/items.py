@@ -26,14 +26,18 @@ class NotPassedError(Exception):
 
 
 class ScenarioFile(pytest.File):
-    """A scenario; a file with mistakes is an error of collection that tells all of them."""
+    """A scenario; a file with mistakes is an error of collection that tells all of them.
+
+    One that is for another built-in controller is played only where a person names its file.
+    """
 
     def collect(self) -> Iterator[pytest.Item]:
         try:
             scenario = load_scenario(_shown(self.path, self.config))
         except UnlitError as error:
             raise self.CollectError(str(error)) from None
-        for case in cases(self.config):
+        named = str(self.path) in map(os.path.abspath, self.config.args)
+        for case in (one for one in cases(self.config) if named or scenario.is_for(one.device)):
             yield ScenarioItem.from_parent(self, name=case.name, scenario=scenario, case=case)
 
 

@@ -83,6 +83,7 @@ def read_scenario(
         stop_at_first_break=head.stop_at_first_break,
         pace=head.pace,
         late_limit_ms=head.late_limit,
+        device=head.device,
     )
 
 

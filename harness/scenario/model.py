@@ -11,6 +11,9 @@ from dataclasses import dataclass, field
 from harness.assertions.spec import AssertionSpec
 
 PACES = ("lockstep", "wall")
+BUILTIN = "builtin"
+DEVICES = (BUILTIN, "builtin:chamber", "builtin:kiln")
+"""The controllers that come with the bench and that a scenario may be for."""
 WALL_SIGNALS = {"bench_late": "ms", "answer_time": "ms"}
 """What the bench records of itself and of the line in wall pace, with units."""
 
@@ -108,6 +111,7 @@ class Scenario:
     stop_at_first_break : the run ends soon after an assertion is seen broken.
     pace : `lockstep`, as fast as the device answers, or `wall`, bench time is wall time.
     late_limit_ms : wall pace: the bench may be this late; beyond it the run shows nothing.
+    device : the built-in controller that it is for; one for another is not meant.
     """
 
     file: str
@@ -130,3 +134,8 @@ class Scenario:
     stop_at_first_break: bool = False
     pace: str = "lockstep"
     late_limit_ms: int = 50
+    device: str = BUILTIN
+
+    def is_for(self, device: str) -> bool:
+        """Whether it is meant for the controller at a link: the one it names, or any that brews."""
+        return self.device in (BUILTIN, device)

@@ -13,8 +13,8 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from harness.quantity import parse_ms
 from harness.scenario import shapes
 from harness.scenario.findings import Findings
-from harness.scenario.model import PACES
-from harness.scenario.names import nearest, quoted, unknown
+from harness.scenario.model import BUILTIN, DEVICES, PACES
+from harness.scenario.names import listed, nearest, quoted, unknown
 from harness.scenario.source import KeyPath
 
 DAY_MS = 24 * 3_600_000
@@ -101,6 +101,13 @@ def _outcome(value: object) -> str:
     return str(value)
 
 
+def _device(value: object) -> str:
+    if value not in DEVICES:
+        known = listed(DEVICES)
+        raise ValueError(f"{shown(value)} is no built-in controller; {known}. Leave others to --device")
+    return str(value)
+
+
 def _pace(value: object) -> str:
     if value not in PACES:
         raise ValueError(f'{shown(value)} is neither "lockstep" nor "wall"')
@@ -148,6 +155,7 @@ Default = Annotated[
 ]
 Console = Annotated[str, BeforeValidator(_console), WithJsonSchema(shapes.line(100))]
 Outcome = Annotated[str, BeforeValidator(_outcome), WithJsonSchema(shapes.words(*OUTCOMES))]
+Device = Annotated[str, BeforeValidator(_device), WithJsonSchema(shapes.words(*DEVICES))]
 Pace = Annotated[str, BeforeValidator(_pace), WithJsonSchema(shapes.words(*PACES))]
 Themes = Annotated[
     tuple[str, ...], BeforeValidator(_themes), WithJsonSchema({"type": "array", "items": _LINE})
@@ -177,6 +185,7 @@ class HeadTable(Table):
     length: Span
     exchange_every: Step = 250
     start_at: Start = 0
+    device: Device = BUILTIN
     pace: Pace = PACES[0]
     late_limit: Late = 50
     seed: Seed = 1

@@ -71,7 +71,8 @@ def _cost_ms(result: RunResult | None) -> str:
 
 
 def main(words: list[str]) -> int:
-    files = find_scenarios([Path(word) for word in words] or [shipped("scenarios")])
+    found = find_scenarios([Path(word) for word in words] or [shipped("scenarios")])
+    files = [file for file in found if load_scenario(file).is_for("lib:")]
     begun = time.perf_counter()
     with tempfile.TemporaryDirectory(prefix="unlit-boards-") as name:
         folder = Path(name)

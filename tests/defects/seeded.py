@@ -135,9 +135,12 @@ class Catch:
 
 
 def suite(folder: Path = ROOT / "scenarios") -> dict[str, Scenario]:
-    """The ready scenarios by `THEME/NAME`, shortest first, but those that the healthy controller fails."""
+    """The ready scenarios by `THEME/NAME`, shortest first.
+
+    Without those for another controller, and those that the healthy controller fails.
+    """
     loaded = ((path, load_scenario(path)) for path in find_scenarios([folder]))
-    found = [(path, scenario) for path, scenario in loaded if scenario.expected == "pass"]
+    found = [(path, one) for path, one in loaded if one.expected == "pass" and one.is_for("lib:")]
     found.sort(key=lambda entry: entry[1].length_ms / entry[1].exchange_every_ms)
     return {path.relative_to(folder).with_suffix("").as_posix(): scenario for path, scenario in found}
 

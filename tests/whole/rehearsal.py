@@ -73,7 +73,9 @@ while = "between 40 s and 65 s"
 sometime = "flame"
 """
 
-READY = find_scenarios([shipped("scenarios")])
+EVERY = find_scenarios([shipped("scenarios")])
+READY = [file for file in EVERY if load_scenario(file).is_for("builtin")]
+"""The ready scenarios for the reference controller, and with `EVERY` those for others too."""
 
 
 def label(path: Path) -> str:
