@@ -40,7 +40,7 @@ class ElectricKettle(Plant):
     )
     choices = (relay.choice("relay_kind", SOLID_STATE), *probe_kinds.choices(*_PROBES))
     diagram = r"""
-       |  lid_open        |
+       |  kettle_open     |
        | ~~~~~~~~~~~~~~~~ |--(level)
        |                  |--(kettle)
        |      water       |--(limit)
