@@ -47,7 +47,7 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> pytest.Col
         return None
     if not cases(parent.config):
         if named:
-            raise pytest.UsageError(f"{file_path}: {NO_DEVICE}")
+            raise parent.CollectError(f"{file_path}: {NO_DEVICE}")
         stash = parent.config.stash
         stash[LEFT_ALONE] = stash.get(LEFT_ALONE, 0) + 1
         return None
@@ -70,7 +70,7 @@ def unlit_case(request: pytest.FixtureRequest) -> Case:
     """The device and seed that this test is played with."""
     case: Case | None = getattr(request, "param", None)
     if case is None:
-        raise pytest.UsageError(NO_DEVICE)
+        pytest.fail(NO_DEVICE, pytrace=False)
     return case
 
 

@@ -13,7 +13,7 @@ from harness.bench.result import RunResult
 from harness.errors import UnlitError
 from harness.pytest_plugin.cases import Case, cases
 from harness.pytest_plugin.player import play
-from harness.pytest_plugin.telling import told
+from harness.pytest_plugin.telling import in_short, told
 from harness.scenario import Scenario, load_scenario
 
 
@@ -22,7 +22,7 @@ class NotPassedError(Exception):
 
     def __init__(self, result: RunResult, expected: str | None) -> None:
         self.result, self.expected = result, expected
-        super().__init__(told(result, expected))
+        super().__init__(f"{in_short(result)}\n{told(result, expected)}")
 
 
 class ScenarioFile(pytest.File):

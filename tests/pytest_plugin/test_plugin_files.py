@@ -55,6 +55,7 @@ def test_a_pass_a_fail_and_an_inconclusive_run(pytester: pytest.Pytester, inside
     assert done.parseoutcomes() == {"passed": 1, "failed": 2}
     done.stdout.fnmatch_lines_random(
         [
+            "run 1: fail. broken at 00:10.0: no gas",
             "fail  Idle bad *",
             "  broken   -       00:10.0  no gas",
             "inconclusive  Idle unsure *",
