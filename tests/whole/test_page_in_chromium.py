@@ -23,7 +23,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Pages of a run that fails, of two beside each other, and of a device that means harm."""
     here = tmp_path_factory.mktemp("pages")
     run = record(here)
-    late = record(here, rows=Rows(shut_s=5.0))
+    late = record(here, rows=Rows(shut_s=5.0, end_s=50.0))
     everywhere = dict.fromkeys(("title", "scenario_file", "device", "device_name", "scenario_text"), HOSTILE)
     bad = record(here, **everywhere, reasons=(HOSTILE,))
     for name, runs in (("run", [run]), ("two", [run, late]), ("bad", [bad])):
@@ -65,6 +65,15 @@ def place(browser: Browser, strip: int) -> dict[str, float]:
     return found
 
 
+def drag(browser: Browser, begin: float, end: float, y: float) -> None:
+    """Press, move in steps, release."""
+    browser.mouse("mouseMoved", begin, y)
+    browser.mouse("mousePressed", begin, y, held=True)
+    for step in (0.2, 0.5, 0.8, 1.0):
+        browser.mouse("mouseMoved", begin + step * (end - begin), y, held=True)
+    browser.mouse("mouseReleased", end, y)
+
+
 @pytest.mark.parametrize("name", ["run", "two", "bad"])
 def test_it_opens_from_disk_without_an_error_or_a_request(browser: Browser, folder: Path, name: str) -> None:
     browser.open(folder / f"{name}.html")
@@ -104,16 +113,23 @@ def test_the_policy_stops_connections_and_foreign_scripts(browser: Browser) -> N
 
 def test_dragging_zooms_all_strips_and_a_button_shows_all_again(browser: Browser) -> None:
     at = place(browser, 1)
-    browser.mouse("mouseMoved", at["left"] + at["width"] / 4, at["y"])
-    browser.mouse("mousePressed", at["left"] + at["width"] / 4, at["y"], held=True)
-    for share in (0.3, 0.4, 0.5):
-        browser.mouse("mouseMoved", at["left"] + at["width"] * share, at["y"], held=True)
-    browser.mouse("mouseReleased", at["left"] + at["width"] / 2, at["y"])
+    drag(browser, at["left"] + at["width"] / 4, at["left"] + at["width"] / 2, at["y"])
     span(browser, 15_000, 30_000, near=400)
     ticks: list[str] = browser.value(f"{PLOTS}[1].layout.xaxis.ticktext")
     assert set(ticks) <= {f"00:{second:02d}" for second in range(60)}
     browser.value(f"{WHOLE}.querySelector('[data-do=whole]').click()")
     span(browser, 0, 60_000)
+
+
+def test_dragging_pans_where_that_is_chosen(browser: Browser) -> None:
+    for _ in range(2):
+        browser.value(f"{WHOLE}.querySelector('[data-do=in]').click()")
+    low, high = browser.value(f"{PLOTS}[1].layout.xaxis.range")
+    browser.value(f"{WHOLE}.querySelector('[value=pan]').click()")
+    at = place(browser, 1)
+    drag(browser, at["left"] + at["width"] / 2, at["left"] + at["width"] / 4, at["y"])
+    span(browser, low + (high - low) / 4, high + (high - low) / 4, near=200)
+    browser.value(f"{WHOLE}.querySelector('[value=zoom]').click()")
 
 
 def test_the_cursor_reads_every_trace(browser: Browser) -> None:
@@ -124,6 +140,15 @@ def test_the_cursor_reads_every_trace(browser: Browser) -> None:
     assert liquor == pytest.approx(50 + 15_000 / 2500, abs=0.2)
     lanes = browser.value(f"[...{WHOLE}.querySelectorAll('.strip.lanes output')].map((o) => o.textContent)")
     assert lanes == ["on", "on"]
+
+
+def test_a_run_that_is_over_has_no_values_any_more(browser: Browser, folder: Path) -> None:
+    browser.open(folder / "two.html")
+    at = place(browser, 1)
+    browser.mouse("mouseMoved", at["left"] + 0.9 * at["width"], at["y"])
+    browser.until(f"{NOW}.startsWith('00:5')")
+    outputs = f"[...{WHOLE}.querySelectorAll('.strip.level')[0].querySelectorAll('output')]"
+    assert browser.value(f"{outputs}.map((output) => output.textContent)") == ["62", "–"]
 
 
 def test_the_keyboard_is_enough(browser: Browser) -> None:

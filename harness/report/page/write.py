@@ -46,7 +46,8 @@ THINNED = (
     "Long runs are thinned for drawing: the time is cut into {buckets} equal buckets, and of each signal the "
     "smallest and the largest value in each bucket are drawn, so that every peak stays; of signals that "
     "jump, every change is drawn, or where there are too many the extremes and the last value of a bucket. "
-    "Within 10 s of a moment that decided, every row is drawn. The logbook holds all of it."
+    "Within 10 s of a moment that decided, every row is drawn. Between drawn rows the read-out follows the "
+    "drawn line; the logbook holds all of it."
 )
 
 

@@ -56,9 +56,10 @@ class Rows:
 
     lost_s: float = 30.0
     shut_s: float = 1.5
+    end_s: float = 60.0
 
     def table(self) -> tuple[np.ndarray, dict[str, np.ndarray]]:  # type: ignore[type-arg]
-        times = np.arange(0, 60_001, 100)
+        times = np.arange(0, int(1000 * self.end_s) + 1, 100)
         lost, shut = 1000 * self.lost_s, 1000 * (self.lost_s + self.shut_s)
         flame = ((times >= 5000) & (times < lost)).astype(float)
         columns = {
@@ -109,13 +110,15 @@ def record(
         for event in events(rows):
             writer.event(event)
         if finish:
-            verdicts = tuple(judge.finish(60_000, True))
-            writer.finish(_result(writer.run_id, known, verdicts, reasons, digest.hexdigest()))
+            verdicts = tuple(judge.finish(int(times[-1]), True))
+            writer.finish(
+                _result(writer.run_id, known, verdicts, reasons, digest.hexdigest(), int(times[-1]))
+            )
     return book.read(writer.run_id)
 
 
 def _result(
-    run_id: int, meta: RunMeta, verdicts: tuple[Any, ...], reasons: tuple[str, ...], digest: str
+    run_id: int, meta: RunMeta, verdicts: tuple[Any, ...], reasons: tuple[str, ...], digest: str, end_ms: int
 ) -> RunResult:
     status: Status = overall(verdicts, reasons)
     return RunResult(
@@ -128,7 +131,7 @@ def _result(
         verdicts=verdicts,
         events=(),
         digest=digest,
-        length_ms=60_000,
+        length_ms=end_ms,
         exchanges=601,
         repeats=0,
         wall_s=0.5,

@@ -47,7 +47,8 @@
   };
   const valueAt = (read, t) => {
     const at = upTo(read.x, t);
-    if (at < 0) return NaN;
+    // Before the first row and after the end of the run there is no value.
+    if (at < 0 || t > read.x.at(-1)) return NaN;
     if (read.held || at === read.x.length - 1 || read.x[at] === t) return read.y[at];
     return read.y[at] + (read.y[at + 1] - read.y[at]) * (t - read.x[at]) / (read.x[at + 1] - read.x[at]);
   };
