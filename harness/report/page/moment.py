@@ -51,7 +51,7 @@ def moment(run: PlayedRun, judged: Judged) -> Moment | None:
         strip.shapes += _outside(parts, window, run.length_ms)
         strip.shapes.append(upright(decided, tone_of(judged), dash="dot"))
     rows = int(np.searchsorted(run.times, window[1]) - np.searchsorted(run.times, window[0]))
-    return Moment(window, strips, rows <= 2 * BUCKETS)
+    return Moment(window, strips, rows <= BUCKETS)
 
 
 def tone_of(judged: Judged) -> str:
@@ -96,7 +96,8 @@ def _level(drawn: Limited, judged: Judged, window: Window) -> Strip:
     for at, course in enumerate(drawn.courses):
         times = np.rint(course.times).astype(np.int64)
         times, values = cut_out(times, course.values, window, held=False)
-        rows = thin(times, values, BUCKETS, held=False)
+        # A course has two points a row, and more where it was cut.
+        rows = thin(times, values, 2 * BUCKETS, held=False)
         look = {"bold": at == 0, "dash": "solid" if at == 0 else "dash", "tone": "t1" if at == 0 else "t6"}
         traces.append(Trace(course.text, course.unit, times[rows], values[rows], **look))  # type: ignore[arg-type]
     near = [limit for limit, _ in drawn.limits]

@@ -165,3 +165,13 @@ def test_many_signals_are_cut_into_fewer_buckets(run: PlayedRun) -> None:
     assert FEWEST_BUCKETS <= many < few <= MOST_BUCKETS
     moved = sum(run.moved(name) for name in run.columns)
     assert 2 * 60 * moved * many <= MOST_POINTS
+
+
+def test_a_moment_has_every_row_that_its_foot_promises(run: PlayedRun) -> None:
+    found = drawn(run, "never too hot")
+    (strip,) = found.strips
+    low, high = found.window
+    # The liquor rises up to 30 s, so that every row tells something.
+    rising = run.times[(run.times >= low) & (run.times <= min(high, 30_000))]
+    assert found.whole
+    assert set(rising.tolist()) <= set(strip.traces[0].times.tolist())
