@@ -23,7 +23,6 @@ from harness.report.summary import summary
 if TYPE_CHECKING:
     from harness.scenario import Scenario
 
-BUILTIN = "builtin"
 #: The gravest first: a wrong file, a fail, inconclusive, pass.
 GRAVITY = (2, 1, 3, 0)
 
@@ -67,7 +66,7 @@ class Session:
         self._logbook, self._compare, self._jobs = logbook, compare, jobs
         self._out, self._err = console(), console(stderr=True)
         self._results: list[RunResult] = []
-        self._books = Books(device or BUILTIN, logbook, files, compare=compare) if files else None
+        self._books = Books(device or "", logbook, files, compare=compare) if files else None
 
     def play(self, scenarios: Sequence[Scenario]) -> int:
         """Play them; a link or logbook that fails before a run, or a person, ends the session."""

@@ -26,23 +26,22 @@ class NotPassedError(Exception):
 
 
 class ScenarioFile(pytest.File):
-    """A scenario; a file with mistakes is an error of collection that tells all of them.
-
-    One that is for another built-in controller is played only where a person names its file.
-    """
+    """A scenario; a file with mistakes is an error of collection that tells all of them."""
 
     def collect(self) -> Iterator[pytest.Item]:
         try:
             scenario = load_scenario(_shown(self.path, self.config))
         except UnlitError as error:
             raise self.CollectError(str(error)) from None
-        named = str(self.path) in map(os.path.abspath, self.config.args)
-        for case in (one for one in cases(self.config) if named or scenario.is_for(one.device)):
+        for case in cases(self.config):
             yield ScenarioItem.from_parent(self, name=case.name, scenario=scenario, case=case)
 
 
 class ScenarioItem(pytest.Item):
-    """One run of a scenario. It passes if the run does, or with `--expected` if it ends as the file says."""
+    """One run of a scenario. It passes if the run does, or with `--expected` if it ends as the file says.
+
+    A scenario that is for another built-in controller is played only where a person names its file.
+    """
 
     def __init__(self, *, scenario: Scenario, case: Case, **words: Any) -> None:
         super().__init__(**words)
@@ -51,6 +50,8 @@ class ScenarioItem(pytest.Item):
 
     def runtest(self) -> None:
         """Play it."""
+        if not self._scenario.is_for(self._case.device) and not self.session.isinitpath(self.path):
+            pytest.skip(f"it is for {self._scenario.device}; name the file to play it all the same")
         result = play(self._scenario, self._case, self)
         expected = self._scenario.expected if self.config.getoption("unlit_expected", False) else None
         if not result.ended_as(expected or "pass"):

@@ -113,7 +113,8 @@ class SessionAccount:
     format, version : of the JSON file; the version rises when a reader of the old one would be misled.
     passed : whether the exit code is 0; false until the session has ended.
     exit_code : None until the session has ended.
-    device, logbook : the link, and the file that keeps the runs.
+    device : the link that was named; empty where each was played with the built-in one it is for.
+    logbook : the file that keeps the runs.
     runs : a scenario each, in the order played.
     """
 

@@ -86,6 +86,16 @@ def test_devices_and_seeds_by_two_workers(pytester: pytest.Pytester, inside: Ins
     done.stdout.fnmatch_lines(["unlit: 8 runs kept in *"])
 
 
+def test_one_for_another_controller_is_skipped_unless_it_is_named(
+    pytester: pytest.Pytester, inside: Inside
+) -> None:
+    scenario(pytester, "kiln", more='device = "builtin:kiln"')
+    done = inside("scenarios", "--device=builtin", "-rs")
+    assert done.parseoutcomes() == {"skipped": 1}
+    done.stdout.fnmatch_lines(["SKIPPED *it is for builtin:kiln; name the file to play it all the same"])
+    assert inside("scenarios/kiln.toml", "--device=builtin").parseoutcomes() == {"passed": 1}
+
+
 def test_mistakes_are_told_all_and_nothing_is_played(pytester: pytest.Pytester, inside: Inside) -> None:
     scenario(pytester, "good")
     scenario(pytester, "wrong", more='lenght = "5 s"\nseed = "x"')
