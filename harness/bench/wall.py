@@ -113,6 +113,8 @@ class WallExchange(Exchange):
                 continue
             due_ms = min(until_ms, self.timeline.next_ms())
             self._wait(due_ms)
+            if self._is_ready_for(until_ms):
+                return
             self._catch_up()
             self._advance(max(self._ms(self.clock.now_ns()), self.t_ms))
 
@@ -131,6 +133,11 @@ class WallExchange(Exchange):
             self._advance(due_ms)
             self._ready = due_ms, self._read()
 
+    def _is_ready_for(self, turn_ms: int) -> bool:
+        """Whether the turn's line can go out at once; what came in the last bit is taken in behind it."""
+        now_ms = self._ms(self.clock.now_ns())
+        return turn_ms == now_ms == self.t_ms == self._ready[0] and turn_ms < self.scenario.length_ms
+
     def _fresh_readings(self) -> list[int | None]:
         """The readings of this instant."""
         ready_ms, readings = self._ready
@@ -144,6 +151,8 @@ class WallExchange(Exchange):
             self._catch_up()
             self._advance(max(self._ms(self._free_ns), self.t_ms))
         asks = not (self.silent or self.power_cuts or self._restoring)
+        if not asks:
+            self._catch_up()
         readings = self._fresh_readings() if asks else self._readings
         now_ns = self.clock.now_ns()
         self._note_late((now_ns - max(self._ns(due_ms), self._free_ns)) / NS_PER_MS)

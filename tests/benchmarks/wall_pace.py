@@ -8,9 +8,9 @@ is allowed), so that what a busy machine does to one it does to the other. Each 
 two at another phase. Prints percentiles over all runs, their ratios, and each run's own; asserts nothing. The
 goal is a p99 within 1.5 times the bare loop's.
 
-Two busy cores, twelve runs of ten seconds in two series: p99 138 and 136 us bare, 162 and 129 us for the
-bench, 1.18 and 0.95 times; single runs 0.82 to 1.50. At p99.9 0.76 and 4.1 times: a line that arrives just
-before a deadline is taken in first. Without SCHED_FIFO, four runs: 7.6 ms bare, 0.87 times.
+Two busy cores, four runs of ten seconds: p99 126 us bare and 121 us for the bench, 0.96 times (single runs
+0.86 to 1.28); twelve runs before a line that arrives just before a deadline was taken in behind the exchange:
+0.82 to 1.50. Without SCHED_FIFO, four runs: 7.6 ms bare, 0.87 times.
 """
 
 from __future__ import annotations
