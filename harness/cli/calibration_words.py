@@ -10,8 +10,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import TYPE_CHECKING, Any
 
-from harness.errors import FileMistakesError, UnlitError, WrongUseError
-from harness.quantity import QuantityError, parse_as, parse_ms
+from harness.cli.given import given_value
+from harness.errors import UnlitError, WrongUseError
+from harness.quantity import QuantityError, parse_ms
 
 if TYPE_CHECKING:
     from rich.console import RenderableType
@@ -33,6 +34,7 @@ def wrong(command: str, what: str) -> WrongUseError:
 
 def plant_kind(name: str, command: str) -> type[Plant]:
     """The ready plant of that name, or the one in a Python file."""
+    from harness.cli.given import known_name
     from plants import ready_plants
     from plants.own import OwnPlantError, load_plant
 
@@ -42,10 +44,7 @@ def plant_kind(name: str, command: str) -> type[Plant]:
         except OwnPlantError as error:
             raise wrong(command, str(error)) from None
     ready = ready_plants()
-    if name not in ready:
-        near = difflib.get_close_matches(name, ready, n=1) or sorted(ready)
-        raise wrong(command, f"there is no plant {name}. Did you mean {', '.join(near)}?")
-    return ready[name]
+    return ready[known_name(command, "plant", name, ready)]
 
 
 def rig(
@@ -65,15 +64,7 @@ def rig(
         )  # fmt: skip
     except ValueError as error:
         raise wrong(command, str(error)) from None
-    return found if limit is None else replace(found, limit=quantity(command, "limit", limit, "degC"))
-
-
-def quantity(command: str, option: str, text: str, unit: str) -> float:
-    """The value of an option in `unit`."""
-    try:
-        return parse_as(text, unit)
-    except QuantityError as error:
-        raise wrong(command, f"--{option} {text}: {error}") from None
+    return found if limit is None else replace(found, limit=given_value(command, "limit", limit, "degC"))
 
 
 def milliseconds(command: str, option: str, text: str) -> int:
@@ -94,9 +85,9 @@ def procedure(command: str, rig: Rig, timing: Mapping[str, str]) -> Procedure:
     try:
         return Procedure(
             settle_ms=ms("settle"), full_ms=ms("full"), settle_again_ms=ms("settle_again"),
-            duty=quantity(command, "duty", timing["duty"], "1"), cycle_ms=ms("cycle"),
+            duty=given_value(command, "duty", timing["duty"], "1"), cycle_ms=ms("cycle"),
             longest_ms=ms("longest"), shortest_small_ms=ms("shortest"),
-            precision=quantity(command, "precision", timing["precision"], "1"), every_ms=ms("every"),
+            precision=given_value(command, "precision", timing["precision"], "1"), every_ms=ms("every"),
             limit=rig.limit,
         )  # fmt: skip
     except ValueError as error:
@@ -107,10 +98,10 @@ def relay(command: str, rig: Rig, procedure: Procedure, found: Mapping[str, Any]
     """The relay test as the options describe it."""
     from harness.calibration.relay_plan import RelayTest
 
-    rise = quantity(command, "rise", found["rise"], "K")
-    hysteresis = quantity(command, "hysteresis", found["hysteresis"], "K")
-    if not 0.0 <= hysteresis < rise:
-        raise wrong(command, f"--hysteresis {found['hysteresis']} must be 0 K or more and below --rise")
+    rise = given_value(command, "rise", found["rise"], "K", least=0.01)
+    hysteresis = given_value(command, "hysteresis", found["hysteresis"], "K", least=0.0)
+    if hysteresis >= rise:
+        raise wrong(command, f"--hysteresis {found['hysteresis']} must be below --rise")
     if found["cycles"] < 2:
         raise wrong(command, f"--cycles {found['cycles']}: give 2 or more")
     return RelayTest(procedure.settle_ms, rise, hysteresis, found["cycles"], rig.limit)
@@ -259,6 +250,3 @@ def write_text(path: Path, text: str) -> None:
             part.write_text(text, encoding="utf-8")
     except OSError as error:
         raise UnlitError(cannot_write(path, error)) from error
-
-
-__all__ = ["FileMistakesError", "hand", "pairs", "plant_kind", "procedure", "rig", "setup", "show", "wrong"]

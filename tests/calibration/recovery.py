@@ -54,10 +54,11 @@ class Case:
     length_s: float
 
     def error(self, figure: str) -> float:
-        """Relative error of a figure; not told counts as all of it."""
+        """Relative error of a figure, of a dead time below one reading that of 1 s; not told is all of it."""
         if self.found is None:
             return 1.0
-        return abs(self.found.figures()[figure][0] / float(getattr(self.truth, figure)) - 1.0)
+        true = float(getattr(self.truth, figure))
+        return abs(self.found.figures()[figure][0] - true) / max(abs(true), 1.0)
 
     def inside(self, figure: str) -> bool:
         """Whether the stated interval holds the truth."""
@@ -65,9 +66,9 @@ class Case:
         return interval is not None and getattr(self.truth, figure) in interval
 
 
-def cases(count: int, seed: int, *, plant_every: int = 3) -> Iterator[Case]:
-    """`count` cases, every third one a plant."""
-    for number in range(count):
+def cases(count: int, seed: int, *, begin: int = 0, plant_every: int = 3) -> Iterator[Case]:
+    """The cases from `begin` up to `count`, every third one a plant."""
+    for number in range(begin, count):
         rng = np.random.default_rng([seed, number])
         if number % plant_every == plant_every - 1:
             yield plant_case(rng, sorted(DRAWN)[number // plant_every % len(DRAWN)], seed=number)

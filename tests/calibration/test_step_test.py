@@ -11,13 +11,14 @@ import pytest
 
 from harness.calibration.as_json import relay_test_data, step_test_data
 from harness.calibration.device_test import Hand, device_test
+from harness.calibration.fitting.log import read_log
 from harness.calibration.procedure import Procedure
 from harness.calibration.relay_plan import RelayTest
 from harness.calibration.relay_test import relay_test
 from harness.calibration.rig import RIGS
 from harness.calibration.step_test import StepTest, first_order_of, step_test
-from harness.calibration.table import read_table, write_table
-from harness.errors import FileMistakesError, WrongUseError
+from harness.calibration.table import write_table
+from harness.errors import FileMistakesError
 from harness.logbook import Logbook
 from plants import ready_plants
 from tests.firmware import Firmware
@@ -135,29 +136,11 @@ def test_the_relay_test_agrees_with_least_squares() -> None:
 def test_the_record_travels_as_a_table(direct: StepTest, tmp_path: Path) -> None:
     path = tmp_path / "record.csv"
     write_table(path, direct.record)
-    assert path.read_text().splitlines()[0] == "time [s],heat [%],coil_outlet [degC]"
-    back = read_table(path)
-    assert back.probe == "coil_outlet"
-    for name in ("time_s", "heat", "temperature"):
-        assert getattr(back, name) == pytest.approx(getattr(direct.record, name), abs=1e-4)
-
-
-@pytest.mark.parametrize(
-    ("text", "message"),
-    [
-        ("", ":1: the head must be"),
-        ("time [s],heat [%],mash\n", r":1: column 3 is 'mash'"),
-        ("time [s],heat [%],mash [degC]\n0,0\n", ":2: 2 cells"),
-        ("time [s],heat [%],mash [degC]\n0,0,20\n1,much,20\n", ":3: 'much' is no number"),
-        ("time [s],heat [%],mash [degC]\n0,0,20\n2,0,20\n1,0,20\n", "must rise"),
-        ("time [s],heat [%],mash [degC]\n0,0,20\n1,,20\n2,0,20\n", "heat of a record must be known"),
-    ],
-)
-def test_a_table_that_is_none_is_told_with_its_line(text: str, message: str, tmp_path: Path) -> None:
-    path = tmp_path / "record.csv"
-    path.write_text(text)
-    with pytest.raises(WrongUseError, match=message):
-        read_table(path)
+    assert path.read_text().splitlines()[0] == "time [s],heat_seen [%],coil_outlet [degC]"
+    back = read_log(str(path))
+    assert back.time_s == pytest.approx(direct.record.time_s)
+    assert back.heat == pytest.approx(direct.record.heat, abs=1e-6)
+    assert back.columns["coil_outlet"] == pytest.approx(direct.record.temperature, abs=1e-4)
 
 
 def test_the_result_is_plain_json(direct: StepTest) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from harness.calibration.table import read_table
+from harness.calibration.fitting.log import read_log
 from harness.cli import main
 
 BRIEF = [
@@ -28,7 +28,7 @@ def test_a_test_that_tells_is_printed_written_and_0(
     assert "no permission to light a burner" in " ".join(said.split())
     found = json.loads(data.read_text())
     assert found["complete"] is True
-    assert read_table(table).probe == "kettle"
+    assert list(read_log(str(table)).columns) == ["kettle"]
 
 
 def test_a_test_cut_short_is_3_and_says_what_can_be_told(capsys: pytest.CaptureFixture[str]) -> None:
@@ -50,7 +50,7 @@ def test_a_relay_test_prints_its_cycle(capsys: pytest.CaptureFixture[str]) -> No
     ("words", "said"),
     [
         (["herms"], "there is no plant herms. Did you mean herms-gas?"),
-        (["herms-gas", "--duty", "20"], "--duty 20: '20' has no unit"),
+        (["herms-gas", "--duty", "20"], "--duty: '20' has no unit"),
         (["herms-gas", "--duty", "0 %"], "duty = 0 is out of range"),
         (["herms-gas", "--settle", "soon"], "--settle soon"),
         (["herms-gas", "--settle", "4 h"], "Shorten them or allow more"),
@@ -60,7 +60,7 @@ def test_a_relay_test_prints_its_cycle(capsys: pytest.CaptureFixture[str]) -> No
         (["herms-gas", "--setup", "liquor_volum=3 L"], "Did you mean liquor_volume?"),
         (["herms-gas", "--setup", "liquor_volume"], "write it as NAME=VALUE"),
         (["herms-gas", "--setup", "liquor_volume=3 m"], "liquor_volume=3 m"),
-        (["herms-gas", "--limit", "95 K"], "--limit 95 K"),
+        (["herms-gas", "--limit", "95 K"], "--limit: '95 K'"),
         (["herms-gas", "--json", "none/such/file"], "cannot be written"),
         (["herms-gas", "--relay", "--device", "builtin"], "Leave --device out"),
         (["herms-gas", "--relay", "--hysteresis", "9 K"], "below --rise"),
