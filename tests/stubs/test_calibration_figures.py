@@ -93,6 +93,22 @@ def test_the_setting_is_simc_s(dead_time_ms, slope, time_constant_ms):
 
 
 @pytest.mark.parametrize(
+    ("gain", "time_constant", "dead_time", "expected"),
+    [(1.0, 10.0, 1.0, (5.0, 8.0)), (2.0, 100.0, 20.0, (1.25, 100.0))],
+)
+def test_the_setting_is_that_of_worked_figures(gain, time_constant, dead_time, expected):
+    """SIMC PI with the closed loop's time constant = theta: K_c = T / (K 2 theta), tau_I = min(T, 8 theta).
+
+    Figures worked out by hand from the rule of Skogestad 2003; permille per kelvin, so 1000 times K_c.
+    """
+    model = Model()
+    model.slope, model.gain = round(gain / time_constant * 1e6), round(gain * 1000)
+    model.time_constant_ms, model.dead_time_ms = round(time_constant * 1000), round(dead_time * 1000)
+    gains = gains_of(model, 0)
+    assert (gains.gain / 1000, gains.integral_ms / 1000) == expected
+
+
+@pytest.mark.parametrize(
     ("changes", "why"),
     [
         ({"fired_ms": 0}, "nothing burned"),
