@@ -31,7 +31,7 @@ def test_a_page_lies_in_this_folder(here: Path, capsys: pytest.CaptureFixture[st
 def test_several_runs_make_one_page_where_it_is_wanted(here: Path) -> None:
     assert run("2", "1", "--out", "pages/two.html") == 0
     text = (here / "pages" / "two.html").read_text("utf-8")
-    assert text.index("run 2, A small run") < text.index("run 1, A small run")
+    assert text.index("run 2, board 1.2") < text.index("run 1, board 1.2")
 
 
 @pytest.mark.parametrize(

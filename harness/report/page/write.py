@@ -81,7 +81,7 @@ def page(records: Sequence[RunRecord]) -> str:
             figures=Markup(_packed(json.dumps([_group(each) for each in groups]))),
             title=f"run {numbers}" if len(runs) == 1 else f"runs {numbers}",
             heading=_heading(runs),
-            runs=[_shown(run) for run in runs],
+            runs=[_shown(run, _label(run, runs)) for run in runs],
             rows=rows,
             any_broken=any(row.worst is Outcome.BROKEN for row in rows),
             whole=whole,
@@ -157,7 +157,14 @@ def _heading(runs: Sequence[PlayedRun]) -> str:
     return titles[0] if len(titles) == 1 else f"{len(runs)} runs beside each other"
 
 
-def _shown(run: PlayedRun) -> dict[str, Any]:
+def _label(run: PlayedRun, runs: Sequence[PlayedRun]) -> str:
+    """What tells a run from the others: its scenario, or its firmware where all play the same."""
+    if len({each.result.title for each in runs}) > 1:
+        return run.result.title
+    return f"{run.meta.device_name} {run.meta.device_version}".strip() or run.meta.device
+
+
+def _shown(run: PlayedRun, label: str) -> dict[str, Any]:
     """What the template says of a run as a whole."""
     digest = run.record.summary.end.digest
     events = run.result.events
@@ -170,6 +177,7 @@ def _shown(run: PlayedRun) -> dict[str, Any]:
     return {
         "letter": run.letter,
         "number": run.number,
+        "label": label,
         "status": run.record.summary.shown_status,
         "sum": sum_of(run),
         "result": run.result,
