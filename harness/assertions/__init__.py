@@ -13,6 +13,7 @@ from .verdict import Outcome, Status, Verdict
 
 if TYPE_CHECKING:
     from .anatomy import Anatomy, Course, dissect
+    from .bounds import Bound, fixed_bounds
     from .check import check_spec, named_signals
     from .expression import Expression, compile_expression
     from .grammar import ExpressionError
@@ -23,6 +24,7 @@ __all__ = [
     "KEYS",
     "Anatomy",
     "AssertionSpec",
+    "Bound",
     "Course",
     "Expression",
     "ExpressionError",
@@ -35,12 +37,14 @@ __all__ = [
     "compile_assertion",
     "compile_expression",
     "dissect",
+    "fixed_bounds",
     "named_signals",
     "spec_of",
 ]
 
 _HOMES = {
     "Anatomy": "anatomy",
+    "Bound": "bounds",
     "Course": "anatomy",
     "Expression": "expression",
     "ExpressionError": "grammar",
@@ -50,6 +54,7 @@ _HOMES = {
     "compile_assertion": "monitor",
     "compile_expression": "expression",
     "dissect": "anatomy",
+    "fixed_bounds": "bounds",
     "named_signals": "check",
 }
 

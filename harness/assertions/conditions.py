@@ -229,6 +229,7 @@ class Both(Condition):
     def __init__(self, left: Condition, right: Condition, either: bool) -> None:
         self.children = (left, right)
         self._left, self._right = left, right
+        self.either = either
         self._sign = -1 if either else 1
         self._join: Any = np.maximum if either else np.minimum
         self.measured = left.measured or right.measured

@@ -7,7 +7,6 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from functools import partial
-from typing import Protocol
 
 from harness.assertions import ExpressionError, compile_expression
 from harness.assertions.verdict import Status
@@ -22,6 +21,7 @@ from harness.bench.panel import panel_names
 from harness.bench.recorder import CHUNK_ROWS, ChunkSink, Column, Recorder
 from harness.bench.result import STOPPED, Event, RunResult, overall
 from harness.bench.wall import WallExchange
+from harness.bench.watch import Watcher
 from harness.bench.wiring import Joined, join
 from harness.errors import FileMistakesError, LogbookError, Mistake, UnlitError
 from harness.line import Identity
@@ -41,16 +41,8 @@ BOOT = 2.5
 KEPT_EVENTS = 5000
 # Rows between two looks at what is broken, where a run is to stop at the first break.
 WATCHED_ROWS = 64
-
-
-class Watcher(ChunkSink, Protocol):
-    """What follows a run while it is played."""
-
-    def begin(self, names: Sequence[str]) -> None:
-        """The signals that will be recorded, in the order of the columns of `chunk`."""
-
-    def over(self, t_ms: int) -> bool:
-        """Whether the run is complete at `t_ms`; asked before each exchange, and stays true."""
+# In wall pace, between two chunks that somebody watches.
+SEEN_EVERY_MS = 250
 
 
 def run_scenario(
@@ -150,7 +142,7 @@ class _Run:
         self.writer = logbook.begin(meta, list(units), list(units.values()))
         sinks: list[ChunkSink] = [self.digest, self.judge, self.writer]
         if watcher is not None:
-            watcher.begin(list(units))
+            watcher.begin(columns)
             sinks.append(watcher)
         self.recorder = Recorder(columns, sinks, self._chunk_rows())
         kind = partial(WallExchange, clock=clock) if scenario.pace == "wall" else Exchange
@@ -171,6 +163,8 @@ class _Run:
         """Keep an event: all of them in the logbook, the first few thousand for the report."""
         self.event_count += 1
         self.writer.event(event)
+        if self.watcher is not None:
+            self.watcher.event(event)
         if len(self.events) < KEPT_EVENTS:
             self.events.append(event)
 
@@ -196,6 +190,8 @@ class _Run:
             reasons.append(f"at {self.exchange.t_ms / 1000:.3f} s: the plant failed: {said}")
         except KeyboardInterrupt:
             reasons.append(f"{STOPPED} at {self.exchange.t_ms / 1000:.3f} s")
+            if not self.exchange.power_cuts:
+                reasons += self._leave()
         self.recorder.flush()
         reasons += self.exchange.doubts
         reasons += self._soundness()
@@ -233,10 +229,15 @@ class _Run:
 
     def _chunk_rows(self) -> int:
         # In wall pace a chunk must not take long: the device is kept waiting meanwhile.
-        small = self.scenario.stop_at_first_break or self.scenario.pace == "wall"
-        return WATCHED_ROWS if small else CHUNK_ROWS
+        wall = self.scenario.pace == "wall"
+        if wall and self.watcher is not None:
+            return max(1, SEEN_EVERY_MS // self.scenario.exchange_every_ms)
+        return WATCHED_ROWS if wall or self.scenario.stop_at_first_break else CHUNK_ROWS
 
     def _stops(self) -> bool:
+        if self.watcher is not None:
+            for _ in range(self.watcher.marks()):
+                self.exchange.event("bench", "marked by a person")
         broken = self.scenario.stop_at_first_break and bool(self.judge.broken)
         return broken or self._watched_over()
 

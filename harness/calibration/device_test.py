@@ -26,7 +26,8 @@ from harness.calibration.step_test import Setup, StepTest, judged, truth_of
 from harness.scenario import Scenario, parse_scenario
 
 if TYPE_CHECKING:
-    from harness.bench.result import RunResult
+    from harness.bench.recorder import Column
+    from harness.bench.result import Event, RunResult
     from harness.logbook import Logbook
     from plants import Plant
 
@@ -130,8 +131,9 @@ class _Follower:
         """The plant's actuators, in its order."""
         self._actuators = names
 
-    def begin(self, names: Sequence[str]) -> None:
+    def begin(self, columns: Sequence[Column]) -> None:
         """Find the columns: heat as it flows, the reading, then what drives each actuator."""
+        names = [column.name for column in columns]
         heat = self._rig.seen or f"out.{self._drives.get(self._rig.heat, self._rig.heat)}"
         wanted = [heat, f"in.{self._fed.get(self._rig.probe, self._rig.probe)}"]
         wanted += [f"out.{self._drives.get(name, name)}" for name in self._actuators]
@@ -162,6 +164,13 @@ class _Follower:
     def over(self, t_ms: int) -> bool:
         """Whether it can be told."""
         return bool(self.ended)
+
+    def event(self, event: Event) -> None:
+        """Nothing that the record needs."""
+
+    def marks(self) -> int:
+        """Nobody looks on."""
+        return 0
 
     def record(self) -> HeatRecord:
         """What has been seen so far."""

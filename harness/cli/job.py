@@ -84,15 +84,16 @@ def work(
     theirs, session = ends
     theirs.close()  # a fork copies it; with it open a session that is gone would not be noticed
     settle(core)
-    answer = _answer(play, scenario, _Reports(session))
+    answer = answered(play, scenario, _Reports(session))
     if answer is not None:
         session.send(answer)
     session.close()
 
 
-def _answer(
+def answered(
     play: Callable[[Scenario, Progress], Outcome], scenario: Scenario, reports: Progress
 ) -> Outcome | Exception | None:
+    """What came of playing it in this process, stopped by SIGTERM; None where nobody waits any more."""
     stop = _Stop()
     try:
         try:

@@ -21,6 +21,7 @@ from harness.report.progress import RunProgress, SessionProgress
 from harness.report.summary import summary
 
 if TYPE_CHECKING:
+    from harness.cli.live import Live
     from harness.scenario import Scenario
 
 #: The gravest first: a wrong file, a fail, inconclusive, pass.
@@ -49,7 +50,7 @@ class Session:
     Without a `device` each is played against the built-in one that it is for.
 
     `compare`: the exit code says whether the runs ended as the scenarios expect. `jobs`: how many at once.
-    `files`: written for machines as the session goes.
+    `live`: each shown while it is played. `files`: written for machines as the session goes.
     """
 
     def __init__(
@@ -60,11 +61,14 @@ class Session:
         *,
         compare: bool = False,
         jobs: int = 1,
+        live: bool = False,
         files: ResultFiles | None = None,
     ) -> None:
+        self._run_scenario, self._device = run_scenario, device
         self._play_one = partial(play_one, run_scenario, device, logbook)
         self._logbook, self._compare, self._jobs = logbook, compare, jobs
         self._out, self._err = console(), console(stderr=True)
+        self._live = self._on_screen() if live else None
         self._results: list[RunResult] = []
         self._books = Books(device or "", logbook, files, compare=compare) if files else None
 
@@ -75,7 +79,7 @@ class Session:
         codes: list[int] = []
         cut_off = 0
         jobs = min(self._jobs, len(scenarios))
-        with closing(self._at_once(scenarios, jobs) if jobs > 1 else self._in_turn(scenarios)) as outcomes:
+        with closing(self._outcomes(scenarios, jobs)) as outcomes:
             for scenario, outcome in outcomes:
                 codes.append(self._print(scenario, outcome))
                 cut_off += outcome.cut_off
@@ -98,6 +102,16 @@ class Session:
             self._tell((str(error),))
             return worst([code, error.exit_code])
         return code
+
+    def _outcomes(self, scenarios: Sequence[Scenario], jobs: int) -> Outcomes:
+        if self._live is not None:
+            return self._live.outcomes(scenarios)
+        return self._at_once(scenarios, jobs) if jobs > 1 else self._in_turn(scenarios)
+
+    def _on_screen(self) -> Live:
+        from harness.cli.live import Live
+
+        return Live(self._run_scenario, self._device, self._logbook.path, self._out)
 
     def _in_turn(self, scenarios: Sequence[Scenario]) -> Outcomes:
         for scenario in scenarios:

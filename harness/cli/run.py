@@ -25,6 +25,7 @@ def run(
     answer_timeout: str = "2 s",
     pace: Literal["lockstep", "wall"] | None = None,
     jobs: int | None = None,
+    live: Annotated[bool, Parameter(negative=())] = False,
     json: Path | None = None,
     junit: Path | None = None,
     summary: Path | None = None,
@@ -51,6 +52,8 @@ def run(
         device that keeps its own clock.
     jobs
         How many at once, each on a device of its own; without it, one a core. Always 1 on a port or URL.
+    live
+        Show each run on the terminal while it is played, one at a time; m marks a moment, s stops.
     json
         A file for the results in full.
     junit
@@ -69,7 +72,7 @@ def run(
         loaded = [replace(scenario, seed=seed) for scenario in loaded]
     if pace is not None:
         loaded = [replace(scenario, pace=pace) for scenario in loaded]
-    if any(scenario.pace == "wall" for scenario in loaded):
+    if live or any(scenario.pace == "wall" for scenario in loaded):
         at_once = 1  # Nothing else may run beside a bench that keeps time.
 
     from harness.bench.run import run_scenario
@@ -80,7 +83,8 @@ def run(
     playing = partial(run_scenario, answer_timeout_s=answer_s)
     others = [str(logbook), *(scenario.file for scenario in loaded)]
     files = ResultFiles({"json": json, "junit": junit, "summary": summary}, others)
-    session = Session(playing, device, Logbook(logbook), compare=expected, jobs=at_once, files=files)
+    book = Logbook(logbook)
+    session = Session(playing, device, book, compare=expected, jobs=at_once, live=live, files=files)
     return session.play(loaded)
 
 

@@ -1,0 +1,1 @@
+"""A run while it goes on: what is known of it, and how that fits a terminal."""
