@@ -156,7 +156,7 @@ def test_a_logbook_that_does_not_tell_what_was_asked_still_gives_a_page(tmp_path
 def test_several_runs_stand_beside_each_other(tmp_path: Path) -> None:
     late = record(tmp_path, rows=Rows(shut_s=5.0), device_version="1.3", scenario_text='title = "small"\n')
     text = Parts(page([record(tmp_path), late])).text
-    assert "run 2, board 1.3: of 5 assertions" in text
+    assert "run 1, board 1.3: of 5 assertions" in text
     assert "met +2.5 s" in text
     assert "met → broken" in text
     assert "the same margin" in text
