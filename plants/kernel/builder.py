@@ -64,8 +64,7 @@ class Builder(Network):
     seed : chooses what is left to chance.
     choices : the words a person has set, or their defaults, by name.
     stale : a part wants its `refreeze` called after this step.
-    touchy : whether a part is where a change costs accuracy (at the boil); steps are short after one.
-    unsettled : a part has come to such a place.
+    touchy : whether a part is where long steps cost accuracy (at the boil; flow in a pipe).
     """
 
     def __init__(self, seed: int = 0, choices: Mapping[str, str] = {}) -> None:
@@ -74,7 +73,7 @@ class Builder(Network):
         self.queue = EventQueue()
         self.parts: list[Part] = []
         self.refreeze: list[Callable[[list[float]], None]] = []
-        self.stale = self.unsettled = False
+        self.stale = False
         self.touchy: list[Callable[[], bool]] = []
         self.told: list[str] = []
         self.acted: set[tuple[str, str | None]] = set()

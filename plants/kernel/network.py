@@ -24,6 +24,8 @@ from typing import Protocol
 
 import numpy as np
 
+from plants.kernel.compiled import Names, function
+
 Gain = float | Callable[[], float]
 
 
@@ -69,13 +71,18 @@ class Transfer:
     into: Slot | None
 
 
+RateText = Callable[[Names, Sequence[str], Sequence[str]], list[str]]
+"""Lines that compute rates: text(names, names of the arguments, names of the results)."""
+
+
 @dataclass(frozen=True)
 class RateSet:
-    """Scalars computed together from a few states."""
+    """Scalars computed together from a few states; `text` is what the compiled step is given."""
 
     function: Callable[..., tuple[float, ...]]
     arguments: tuple[Slot, ...]
     slots: tuple[Slot, ...]
+    text: RateText
 
 
 class Delay(Protocol):
@@ -90,14 +97,17 @@ class Delay(Protocol):
     def change_text(self) -> str:
         """Inlet temperature less the drift of the surroundings, as an expression over x."""
 
+    def change_terms(self) -> list[tuple[Slot, float]]:
+        """The same as a linear combination."""
+
     def move(self, seconds: float) -> float:
         """Carry the content on; the delayed value at the end of that time."""
 
     def move_lines(self, me: str, result: str) -> list[str]:
         """The same as lines of a compiled step of s seconds, with `me` and the `result` named."""
 
-    def record_lines(self, me: str) -> list[str]:
-        """Lines that remember what enters now, over x."""
+    def record_lines(self, me: str, result: str, change: str) -> list[str]:
+        """Lines after those of `move_lines` that remember what enters now, the value called `change`."""
 
     def settle(self) -> tuple[bool, float]:
         """Take over the present flow: whether it has changed, and by how much theta jumps."""
@@ -128,6 +138,7 @@ class Network:
     delays: list[Delay] = field(default_factory=list)
     transfers: list[Transfer] = field(default_factory=list)
     frozen: list[Callable[[], float]] = field(default_factory=list)
+    capacities: dict[Slot, Gain] = field(default_factory=dict)
 
     def state(self, name: str, start: float, kind: str) -> Slot:
         """A state; `kind` is heat, water, gas (balanced) or follower (not)."""
@@ -142,16 +153,34 @@ class Network:
         return slot
 
     def rate_set(
-        self, function: Callable[..., tuple[float, ...]], arguments: Sequence[Slot], *names: str
+        self, asked: Callable[..., tuple[float, ...]], arguments: Sequence[Slot], *names: str
     ) -> list[Slot]:
-        """Scalars that `function` computes from the states `arguments`."""
+        """Scalars that `asked` computes from the states `arguments`."""
+
+        def called(known: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
+            return [f"{', '.join(results)}, = {known.of(asked)}({', '.join(given)})"]
+
+        return self._add_rates(asked, arguments, names, called)
+
+    def rate_text(self, text: RateText, arguments: Sequence[Slot], *names: str) -> list[Slot]:
+        """The same, written out as lines for the compiled step, where a call would cost as much again."""
+        known, given = Names(), [f"a{i}" for i in range(len(arguments))]
+        results = [f"b{i}" for i in range(len(names))]
+        lines = [*text(known, given, results), f"return {', '.join(results)},"]
+        return self._add_rates(function(", ".join(given), lines, known), arguments, names, text)
+
+    def _add_rates(
+        self, one: Callable[..., tuple[float, ...]], arguments: Sequence[Slot], names: Sequence[str],
+        text: RateText,
+    ) -> list[Slot]:  # fmt: skip
         slots = [Slot(name) for name in names]
-        self.rates.append(RateSet(function, tuple(arguments), tuple(slots)))
+        self.rates.append(RateSet(one, tuple(arguments), tuple(slots), text))
         return slots
 
     def node(self, name: str, capacity: float, start: float) -> Place:
         """A thermal mass of `capacity` [J/K] at `start` [degC]."""
         heat = self.state(f"{name} heat", capacity * start, "heat")
+        self.capacities[heat] = capacity
         return Place(heat, level_of(heat, 1.0 / capacity))
 
     def follower(self, name: str, level: Level, per_second: Gain, start: float) -> Slot:
@@ -187,6 +216,17 @@ class Network:
         """Length of the stacked vector."""
         driven = sum(len(rate_set.slots) for rate_set in self.rates) + len(self.delays)
         return len(self.states) + len(self.inputs) + driven
+
+    def needed(self) -> list[int]:
+        """Indices of the states that the rates are computed from, in their order."""
+        return [slot.index for rates in self.rates for slot in rates.arguments]
+
+    def kelvins(self, slot: Slot, kind: str) -> float:
+        """Kelvins that one unit of a state is worth: 1 of a follower, none of what only counts."""
+        capacity = self.capacities.get(slot)
+        if capacity is None:
+            return 1.0 if kind == "follower" else 0.0
+        return 1.0 / (capacity() if callable(capacity) else capacity)
 
     def mode(self) -> tuple[float, ...]:
         """What the matrix depends on: all gains that can change, and the frozen heat capacities."""

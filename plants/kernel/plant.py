@@ -26,10 +26,13 @@ from plants.kernel.noise import NORMAL, noise_lines, noise_text
 from plants.kernel.ramp import Ramp, at_share
 from plants.kernel.stepping import Stepper
 
-LONGEST_STEP_MS = 250
-"""Cap of one step, so that the result does not depend on the exchange interval."""
-SHORT_STEP_MS, SHORT_FOR_MS = 50, 30_000
-"""Cap after a change of what is touchy, and for how long: at the onset of boiling rates bend sharply."""
+STEPS_MS = (250, 125, 62, 31, 15, 7)
+"""Caps of one step, so that the result does not depend on the exchange interval: the first as a rule, the
+second where a part is touchy (water flows in a pipe, or boils), the others while rates bend sharply."""
+SMOOTH_K = 2e-6
+"""What half a second of bending rates may cost in accuracy; steps are shorter where need be. [K]"""
+LOOK_AGAIN_MS = 500
+"""After so long it is asked again whether steps must be short."""
 
 T = TypeVar("T")
 
@@ -97,7 +100,7 @@ class Plant:
         self._last_token = 0
         self._lurking: set[tuple[str, str | None]] = set()
         net.queue.handle("fault ramps", self._ramp_on)
-        self._short_until_ms = 0
+        self._smooth_ms, self._look_ms = STEPS_MS[0], NEVER
         self._start = self._stepper.now
         self._sample = self._compile_sample()
         self._settle()
@@ -127,7 +130,14 @@ class Plant:
 
     def advance(self, until_ms: int) -> None:
         """Carry the plant on to `until_ms`; events up to and at that time happen at their own millisecond."""
-        now, step, queue = self.time_ms, self._stepper.step, self._net.queue
+        now, stepper, net = self.time_ms, self._stepper, self._net
+        if until_ms - now == stepper.ahead_ms and now < until_ms < self._next_ms and not net.stale:
+            stepper.carry(stepper.length)
+            self.time_ms = net.queue.now_ms = until_ms
+            if net.stale:
+                self._renew()
+            return
+        queue, step = net.queue, stepper.step
         while True:
             if self._next_ms <= now:
                 self._happen()
@@ -137,7 +147,7 @@ class Plant:
             else:
                 length = min(until_ms, self._next_ms) - now
                 if length > self._cap_ms:
-                    length = self._cap_ms
+                    length = -(-length // -(-length // self._cap_ms))
                 step(length)
                 self.time_ms = now = now + length
                 if self._net.stale:
@@ -145,14 +155,14 @@ class Plant:
 
     def _happen(self) -> None:
         self._net.queue.now_ms = self.time_ms
-        self._settle(changed=self._net.queue.run_due())
+        self._settle(changed=self._net.queue.run_due() or self.time_ms >= self._look_ms)
 
     def _renew(self) -> None:
         self._net.queue.now_ms = self.time_ms
         for refreeze in self._net.refreeze:
             refreeze(self._stepper.now)
-        self._settle(changed=self._net.unsettled)
-        self._net.stale = self._net.unsettled = False
+        self._settle(changed=True)
+        self._net.stale = False
 
     def _settle(self, *, changed: bool = False) -> None:
         """Take over what has changed, plan the next stop, pass on what there is to tell."""
@@ -161,18 +171,25 @@ class Plant:
         for slot, value in net.input_values:
             stepper.set(slot.index, value())
         stepper.settle()
-        if changed and any(touchy() for touchy in net.touchy):
-            self._short_until_ms = self.time_ms + SHORT_FOR_MS
-        short = self.time_ms < self._short_until_ms
-        self._cap_ms = stepper.longest_step_ms(SHORT_STEP_MS if short else LONGEST_STEP_MS)
+        if changed:
+            self._look_ahead()
+        self._cap_ms = stepper.longest_step_ms(self._smooth_ms)
         breaks = [delay.next_break_s() for delay in net.delays]
         soonest = min(breaks, default=NEVER)
         at_break = self.time_ms + int(soonest * 1000.0 - 1e-6) if soonest < 1e9 else NEVER
-        self._next_ms = min(net.queue.next_ms(), at_break, self._short_until_ms if short else NEVER)
+        self._next_ms = min(net.queue.next_ms(), at_break, self._look_ms)
         told, net.told = net.told, []
         if self.on_change is not None:
             for text in told:
                 self.on_change(self.time_ms, text)
+
+    def _look_ahead(self) -> None:
+        """See how long steps may be now."""
+        stale, wanted_ms = self._net.stale, self._stepper.smooth_s(SMOOTH_K) * 1000.0
+        self._net.stale = stale
+        usual = STEPS_MS[any(touchy() for touchy in self._net.touchy)]
+        self._smooth_ms = next((ms for ms in STEPS_MS if ms <= min(usual, wanted_ms)), STEPS_MS[-1])
+        self._look_ms = NEVER if self._smooth_ms == usual else self.time_ms + LOOK_AGAIN_MS
 
     # looking
 
@@ -301,21 +318,21 @@ class Plant:
         """The whole state, to be given to `restore` of a plant with the same set-up and seed."""
         net = self._net
         return (
-            self.time_ms, self._stepper.z.copy(), net.queue.save(), [part.save() for part in net.parts],
+            self.time_ms, self._stepper.save(), net.queue.save(), [part.save() for part in net.parts],
             list(self._commanded), dict(self._active), self._last_token,
-            self._next_ms, self._cap_ms, net.stale, self._short_until_ms, set(self._lurking), set(net.acted),
-            dict(self._full), dict(self._ramps),
+            self._next_ms, self._cap_ms, net.stale, self._smooth_ms, self._look_ms,
+            set(self._lurking), set(net.acted), dict(self._full), dict(self._ramps),
         )  # fmt: skip
 
     def restore(self, saved: Any) -> None:
         """Go back to a saved state, exactly."""
         net = self._net
-        self.time_ms, z, queue, parts, self._commanded, active, self._last_token = saved[:7]
-        self._next_ms, self._cap_ms, net.stale, self._short_until_ms, lurking, acted = saved[7:13]
+        self.time_ms, stepped, queue, parts, self._commanded, active, self._last_token = saved[:7]
+        self._next_ms, self._cap_ms, net.stale, self._smooth_ms, self._look_ms, lurking, acted = saved[7:14]
         self._lurking, net.acted = set(lurking), set(acted)
-        self._full, self._ramps = dict(saved[13]), dict(saved[14])
+        self._full, self._ramps = dict(saved[14]), dict(saved[15])
         net.queue.restore(queue)
         for part, state in zip(net.parts, parts, strict=True):
             part.restore(state)
         self._commanded, self._active = list(self._commanded), dict(active)
-        self._stepper.restore(z)
+        self._stepper.restore(stepped)

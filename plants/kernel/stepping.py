@@ -2,186 +2,190 @@
 
 With x' = A x + B r, r constant or linear in time over a step of h seconds, the step is exact:
 
-    a       = E x + Q1 r0                 E = exp(Ah), Q1 = h phi1(Ah) B
-    x(t+h)  = a + Q2 (r1 - r0)            Q2 = h phi2(Ah) B
+    x(t+h) = E x + Q1 r0 + Q2 (r1 - r0)      E = exp(Ah), Q1 = h phi1(Ah) B, Q2 = h phi2(Ah) B
 
-(ETDRK2 of Cox and Matthews 2002, J. Comput. Phys. 176:430-455). The delays are known at both ends of the
-step, so r is exact for them; the rates at the end are computed from the predicted states a and serve as r0 of
-the next step too (predict, evaluate, correct), which keeps the second order and halves the evaluations. The
-matrices of a mode and step length are kept.
+(the exponential trapezoidal rule; see ETDRK2 of Cox and Matthews 2002, J. Comput. Phys. 176:430-455). The
+delays are known at both ends of the step, so r is exact for them. The rates at the end are computed from
+states predicted with the same formula, r taken to change as it did over the step before, and serve as r0 of
+the next step too (predict, evaluate, correct): one evaluation a step. What is left is h^3 r'' / 12.
 
-The stacked vector is [states | inputs | driven at the start | driven at the end], driven = rates and delays.
+One product a step gives the states and the tail (see products.py). A product cannot write where it reads, so
+the states change sides at each step, and what drives them lies between, the two ends of a step in turn:
+
+    [ tail | states | inputs | driven | driven | states | tail ]
+             `------- read, there -----------'  `-- written --'
+    `-- written --'  `------- read, back ------------'
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
-from math import ceil, factorial, inf, log2
+from math import inf
 from struct import Struct
 
 import numpy as np
 
 from plants.kernel.compiled import Names, function
 from plants.kernel.network import Network
+from plants.kernel.products import Length, Mode
 
 _MODES_KEPT = 64
-_LENGTHS_KEPT = 256
-
-_Product = Callable[[np.ndarray, np.ndarray], object]
-Pair = tuple[_Product, _Product]
-
-
-_NOTHING = 1e-100
-"""A rate below this counts as none: the scaling would leave the range of the numbers."""
-_SMALL = 0.5
-_TERMS = 13
-"""The series of phi2 to this power leaves out less than 1e-17 where |Ah| is at most `_SMALL`."""
-
-
-def rate_bound(a: np.ndarray) -> float:
-    """Largest row sum of |A| [1/s] once rows and columns are scaled to like size.
-
-    Joules beside kelvins make the plain norm useless. Scaling by powers of two as Osborne 1960
-    (J. ACM 7:338-345).
-    """
-    size = np.abs(a)
-    size[size < _NOTHING] = 0.0
-    for _ in range(8):
-        off = size - np.diag(np.diag(size))
-        rows, columns = off.sum(axis=1), off.sum(axis=0)
-        used = (rows > 0.0) & (columns > 0.0)
-        scale = np.where(columns > 0.0, 1.0, 2.0**40)
-        scale[used] = 2.0 ** np.round(0.25 * np.log2(rows[used] / columns[used]))
-        size = size / scale[:, None] * scale[None, :]
-    return float(size.sum(axis=1).max())
-
-
-def phi_matrices(a: np.ndarray, bound: float, seconds: float) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """exp(Ah), phi1(Ah) and phi2(Ah) for a step of h `seconds`; `bound` is `rate_bound(a)`.
-
-    Series of phi2 for a part of the step, then doubling: phi2(2z) = (phi1(z)^2 + 2 phi2(z)) / 4,
-    phi1(2z) = (exp(z) + 1) phi1(z) / 2 (Skaflestad and Wright 2009, Appl. Numer. Math. 59:783-799).
-    """
-    doublings = max(0, ceil(log2(max(bound * seconds, 1e-300) / _SMALL)))
-    one, ah = np.eye(len(a)), a * (seconds / 2.0**doublings)
-    phi2 = one / factorial(_TERMS + 2)
-    for power in range(_TERMS - 1, -1, -1):
-        phi2 = ah @ phi2
-        phi2.flat[:: len(a) + 1] += 1.0 / factorial(power + 2)
-    phi1 = ah @ phi2 + one
-    e = ah @ phi1 + one
-    for _ in range(doublings):
-        phi2 = (phi1 @ phi1 + 2.0 * phi2) * 0.25
-        phi1 = (e + one) @ phi1 * 0.5
-        e = e @ e
-    return e, phi1, phi2
-
-
-@dataclass
-class _Mode:
-    """What is known of one operating mode: F, the bound of its rates, the matrices by step length."""
-
-    f: np.ndarray
-    bound: float
-    pairs: dict[int, Pair] = field(default_factory=dict)
+_LEFT, _RIGHT = 0, 1
+_AHEAD_MS = 250
+"""The rates are looked at so far ahead, and twice as far, to see how they bend."""
 
 
 class Stepper:
-    """Holds the stacked vector of a closed network and carries it through time."""
+    """Holds the stacked vector of a closed network and carries it through time.
+
+    Attributes
+    ----------
+    ahead_ms : a next step of this length is prepared; 0 if none is.
+    carry, length : such a step is `carry(length)`.
+    """
 
     def __init__(self, net: Network) -> None:
         net.close()
         self.net = net
         self._states, self._inputs = len(net.states), len(net.inputs)
         self._driven = net.width - self._states - self._inputs
-        self.z = np.zeros(net.width + self._driven)
-        self.z[: net.width - self._driven] = [s for _, s, _ in net.states] + [v for _, v in net.inputs]
-        self._x = self.z[: self._states]
-        self._first = self.z[: net.width]
-        self._lo = self.z[net.width - self._driven : net.width]
-        self._needed = [slot.index for rates in net.rates for slot in rates.arguments]
-        self._predicted = np.zeros(len(self._needed))
-        self._next = np.zeros(self._states)
-        self._modes: dict[tuple[float, ...], _Mode] = {}
+        self._rates = self._driven - len(net.delays)
+        self._needed = net.needed()
+        self._tails = tail = len(self._needed) + len(net.delays)
+        self._buffer = np.zeros(2 * (tail + net.width) - self._inputs)
+        self._first = self._buffer[tail : tail + net.width]
+        self._first[: -self._driven or None] = [v for _, v, _ in net.states] + [v for _, v in net.inputs]
+        self._start = self._first[net.width - self._driven :]
+        self._middle = self._buffer[tail + self._states : tail + net.width + self._driven]
+        self._right = self._buffer[tail + net.width + self._driven :][: self._states]
+        self._tail: tuple[float, ...] = ()
+        self._side, self.ahead_ms = _LEFT, 0
+        self._now: list[float] | None = None
+        self._modes: dict[tuple[float, ...], Mode] = {}
         self._mode = self._known_mode()
-        self._pairs = self._mode.pairs
-        self._carry = self._compile()
+        self.length: Length
+        self._carries = [self._compile(_LEFT), self._compile(_RIGHT)]
+        self.carry = self._carries[_LEFT]
         self._changes = [function("x", [f"return {delay.change_text()}"], Names()) for delay in net.delays]
-        self.now: list[float] = self._first.tolist()
 
-    def _compile(self) -> Callable[[_Product, _Product, float], None]:
-        """One step as one flat function, since it runs at every exchange.
+    def _compile(self, side: int) -> Callable[[Length], None]:
+        """One step from a side to the other as one flat function, since it runs at every exchange.
 
-        What is driven is packed into the stacked vector: numpy takes five times as long for ten numbers.
+        What is driven is packed into the buffer: numpy takes five times as long for ten numbers.
         """
-        names, results, at = Names(), [], 0
-        me, z, predicted, next_, x = (
-            names.of(one) for one in (self, self.z, self._predicted, self._next, self._x)
-        )
+        names, buffer, width = Names(), self._buffer, self.net.width
+        tail, first = self._tails, self._tails + self._states
+        if side == _LEFT:
+            product, begin, written = "there", tail, tail + width + self._driven
+            end, found = tail + width, len(buffer) - tail
+        else:
+            product, begin, written = "back", first, 0
+            end, found = first + self._inputs, 0
+        read, into = buffer[begin : begin + width + self._driven], buffer[written : written + first]
+        me, raw = names.of(self), names.of(memoryview(buffer.data).cast("B"))
         pack = names.of(Struct(f"{self._driven}d").pack_into)
-        raw = names.of(memoryview(self.z.data).cast("B"))
-        hi = 8 * self.net.width
-        lo = hi - 8 * self._driven
-        lines = [f"predict({names.of(self._first)}, {predicted})", f"p = {predicted}.tolist()"]
+        unpack = names.of(Struct(f"{tail}d").unpack_from)
+        needed = [f"p{i}" for i in range(len(self._needed))]
+        entering = [f"c{i}" for i in range(len(self.net.delays))]
+        given = "".join(f"{one}, " for one in (*needed, *entering))
+        results: list[str] = []
+        lines = ["s = length.seconds", f"{given} = {me}._tail" if given else ""]
         for rates in self.net.rates:
             made = [f"r{slot.index}" for slot in rates.slots]
-            given = ", ".join(f"p[{at + i}]" for i in range(len(rates.arguments)))
-            lines.append(f"{', '.join(made)}, = {names.of(rates.function)}({given})")
-            at += len(rates.arguments)
-            results += made
+            lines += rates.text(names, needed[: len(rates.arguments)], made)
+            results, needed = results + made, needed[len(rates.arguments) :]
         for delay in self.net.delays:
-            lines += delay.move_lines(names.of(delay), f"r{delay.slot.index}")
             results.append(f"r{delay.slot.index}")
-        driven = "".join(f", {result}" for result in results)
-        lines += [f"{pack}({raw}, {hi}{driven})", f"whole({z}, {next_})", f"{x}[:] = {next_}"]
-        lines += [f"{pack}({raw}, {lo}{driven})", f"{me}.now = x = {names.of(self._first)}.tolist()"]
-        for delay in self.net.delays:
-            lines += delay.record_lines(names.of(delay))
-        return function("predict, whole, s", lines, names)
+            lines += delay.move_lines(names.of(delay), results[-1])
+        lines.append(f"{pack}({raw}, {8 * end}{''.join(f', {result}' for result in results)})")
+        lines.append(f"length.{product}({names.of(read)}, {names.of(into)})")
+        lines.append(f"{given} = {me}._tail = {unpack}({raw}, {8 * found})" if given else "")
+        for delay, change in zip(self.net.delays, entering, strict=True):
+            lines += delay.record_lines(names.of(delay), f"r{delay.slot.index}", change)
+        lines += [f"{me}._now = None", f"{me}._side = {1 - side}", f"{me}.carry = {me}._carries[{1 - side}]"]
+        return function("length", lines, names)
+
+    @property
+    def now(self) -> list[float]:
+        """States, inputs and what drives them now; good until the next step or change."""
+        if self._now is None:
+            if self._side == _LEFT:
+                self._now = self._first.tolist()
+            else:
+                middle = self._middle.tolist()
+                del middle[self._inputs : self._inputs + self._driven]
+                self._now = self._right.tolist() + middle
+        return self._now
+
+    @now.setter
+    def now(self, values: list[float]) -> None:
+        self._now = values
+
+    def _to_left(self) -> None:
+        """Take the left side, where a step of any length can begin."""
+        if self._side == _RIGHT:
+            self._first[: self._states] = self._right
+            self._start[:] = self._middle[self._inputs + self._driven :]
+            self._side, self.carry = _LEFT, self._carries[_LEFT]
+        self.ahead_ms = 0
 
     def set(self, index: int, value: float) -> None:
         """Change a state or an input between steps; `settle` must follow."""
-        self.z[index] = value
-        self.now[index] = value
+        now = self.now
+        self._to_left()
+        self._first[index] = now[index] = value
 
     def step(self, ms: int) -> None:
         """Carry everything on by `ms`, at most `longest_step_ms`."""
-        pair = self._pairs.get(ms)
-        if pair is None:
-            pair = self._pair(ms)
-        self._carry(pair[0], pair[1], ms * 0.001)
+        if ms != self.ahead_ms:
+            self._to_left()
+            self.length = self._mode.length(ms)
+            self._tail = self._predicted(self.length)
+            self.ahead_ms = ms
+        self.carry(self.length)
 
-    def _known_mode(self) -> _Mode:
+    def _predicted(self, length: Length) -> tuple[float, ...]:
+        """The tail for a first step: predicted with the rates held, then with the change found so."""
+        held = length.predict(self._first)
+        change = np.array(self._rates_of(held.tolist())) - self._start[: self._rates]
+        return (*(held + length.correct(change)).tolist(), *([0.0] * len(self.net.delays)))
+
+    def _known_mode(self) -> Mode:
         key = self.net.mode()
         mode = self._modes.get(key)
         if mode is None:
             if len(self._modes) >= _MODES_KEPT:
                 self._modes.clear()
-            f = self.net.matrix()
-            mode = self._modes[key] = _Mode(f, rate_bound(f[:, : self._states]))
+            mode = self._modes[key] = Mode(self.net)
         return mode
 
-    def _pair(self, ms: int) -> Pair:
-        states, inputs = self._states, self._inputs
-        e, phi1, phi2 = phi_matrices(self._mode.f[:, :states], self._mode.bound, ms * 0.001)
-        q1, q2 = phi1 @ self._mode.f[:, states:] * (ms * 0.001), phi2 @ self._mode.f[:, states + inputs :]
-        q2 *= ms * 0.001
-        predict = np.ascontiguousarray(np.hstack([e, q1])[self._needed])
-        whole = np.hstack([e, q1[:, :inputs], q1[:, inputs:] - q2, q2])
-        pair = (predict.dot, np.ascontiguousarray(whole).dot)
-        if len(self._pairs) >= _LENGTHS_KEPT:
-            self._pairs.clear()
-        self._pairs[ms] = pair
-        return pair
-
     def rates_now(self) -> list[float]:
-        """The rates and delays that belong to the present state."""
-        x = self.now
-        values = [
-            v for rates in self.net.rates for v in rates.function(*(x[a.index] for a in rates.arguments))
-        ]
-        return values + [delay.move(0.0) for delay in self.net.delays]
+        """The rates that belong to the present states."""
+        now = self.now
+        return self._rates_of([now[index] for index in self._needed])
+
+    def _rates_of(self, needed: list[float]) -> list[float]:
+        """The rates that belong to what they need of the states."""
+        values: list[float] = []
+        at = 0
+        for rates in self.net.rates:
+            values += rates.function(*needed[at : at + len(rates.arguments)])
+            at += len(rates.arguments)
+        return values
+
+    def smooth_s(self, error: float) -> float:
+        """How long steps may be if bending rates may cost an `error` [K] in half a second.
+
+        A step of h errs by h^3 r'' / 12; r'' is that of the rates predicted for the next half second.
+        """
+        if not self._rates:
+            return inf
+        rates = [self._start[: self._rates]]
+        for ms in (_AHEAD_MS, 2 * _AHEAD_MS):
+            rates.append(np.array(self._rates_of(self._mode.length(ms).predict(self._first).tolist())))
+        bend = self._mode.warming @ (rates[2] - 2.0 * rates[1] + rates[0])
+        most = float(np.abs(bend).max()) * 2000.0 / _AHEAD_MS
+        return (12.0 * error / most) ** 0.5 if most else inf
 
     def _cross(self) -> float:
         """Pass breaks that reach an outlet before the next millisecond; how soon the latest does [s]."""
@@ -194,32 +198,41 @@ class Stepper:
                     amount = error * (transfer.gain() if callable(transfer.gain) else transfer.gain)
                     for slot, sign in ((transfer.into, 1.0), (transfer.out_of, -1.0)):
                         if slot is not None:
-                            self.z[slot.index] += sign * amount
+                            self._first[slot.index] += sign * amount
         return latest
 
     def settle(self) -> None:
         """Take over what an event has changed: flows, inputs, capacities."""
         net = self.net
+        self._to_left()
         late_s = self._cross()
         changed = []
         for delay in net.delays:
             flow_changed, jump = delay.settle()
-            self.z[delay.theta.index] += jump
+            self._first[delay.theta.index] += jump
             changed.append(flow_changed)
-        self.now = self._first.tolist()
         self._mode = self._known_mode()
-        self._pairs = self._mode.pairs
-        self._lo[:] = self.rates_now()
-        self.now = self._first.tolist()
+        self._now = None
+        self._start[:] = self.rates_now() + [delay.move(0.0) for delay in net.delays]
+        self._now = None
         for delay, change, flow_changed in zip(net.delays, self._changes, changed, strict=True):
             delay.mark(change(self.now), flow_changed, late_s)
 
-    def restore(self, z: np.ndarray) -> None:
-        """Go back to a saved stacked vector; flows and frozen capacities are already restored."""
-        self.z[:] = z
-        self.now = self._first.tolist()
+    def save(self) -> object:
+        """The whole state as plain data, to be restored exactly."""
+        return self._side, tuple(self.now), self.ahead_ms, self._tail
+
+    def restore(self, saved: tuple[int, tuple[float, ...], int, tuple[float, ...]]) -> None:
+        """Go back to a saved state; flows and frozen capacities are already restored."""
+        side, now, self.ahead_ms, self._tail = saved
+        self._side, self.carry, self._now = side, self._carries[side], list(now)
         self._mode = self._known_mode()
-        self._pairs = self._mode.pairs
+        self._first[:] = now
+        if side == _RIGHT:
+            self._right[:] = now[: self._states]
+            self._middle[self._inputs + self._driven :] = now[self._states + self._inputs :]
+        if self.ahead_ms:
+            self.length = self._mode.length(self.ahead_ms)
 
     def longest_step_ms(self, cap_ms: int) -> int:
         """No step may be longer than what is still on its way through the shortest pipe."""

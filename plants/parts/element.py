@@ -73,7 +73,7 @@ class Element(Part):
     burnt : whether it has burnt out.
     """
 
-    saved = ("burnt", "_broken", "_supply", "_frozen", "_alert")
+    saved = ("burnt", "_broken", "_supply", "_frozen", "_alert_j")
 
     def __init__(
         self, net: Builder, vessel: Vessel, room: Room, setup: dict[str, float], relay: Relay
@@ -85,17 +85,17 @@ class Element(Part):
         self._bare, self._height = setup["element_bare"], setup["element_height"]
         self._volts, self._supply = setup["supply"] / setup["element_rated"], 1.0
         self.burnt = self._broken = False
-        self._alert = self._limit - _WATCH_K
+        self._alert_j = (self._limit - _WATCH_K) * self._capacity
         self._frozen = self.covered(vessel.start_kg)
         self.sheath = net.node("sheath", self._capacity, vessel.start)
         self.heat = net.heat_source("element heat", self.sheath, self.watts)
         net.conduct(self.sheath, vessel.place, lambda: self._ua * self._frozen)
         arguments = (self.sheath.heat, vessel.place.heat, vessel.water, room.air)
-        into_water, into_air = net.rate_set(self.rates, arguments, "sheath to water", "sheath to air")
+        into_water, into_air = net.rate_text(self._rates, arguments, "sheath to water", "sheath to air")
         net.transfer(level_of(into_water), 1.0, self.sheath.heat, vessel.place.heat)
         net.transfer(level_of(into_air), 1.0, self.sheath.heat, net.lost)
+        net.touchy.append(lambda: self._frozen < 1.0)
         net.refreeze.append(self._refreeze)
-        net.touchy.append(lambda: 0.0 < self._frozen < 1.0)
         net.queue.handle("element watch", self._watch)
         net.parts.append(self)
         net.fault(_OPEN, self._break)
@@ -121,11 +121,22 @@ class Element(Part):
         part = min(max((kg / KG_PER_L - self._bare) / self._height, 0.0), 1.0)
         return part * part * (3.0 - 2.0 * part)
 
-    def rates(self, sheath: float, water: float, kg: float, room: float) -> tuple[float, float]:
-        """Heat into the water beyond the frozen share [W], and into the air [W]."""
+    def _rates(self, names: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
+        """Heat into the water beyond the frozen share [W], and into the air [W]; none where it is covered."""
+        (sheath, water, kg, room), (into_water, into_air), me = given, results, names.of(self)
+        full = (self._bare + self._height) * KG_PER_L
+        return [
+            f"if {kg} > {full!r} and {me}._frozen == 1.0 and {sheath} < {me}._alert_j:",
+            f"    {into_water} = {into_air} = 0.0",
+            "else:",
+            f"    {into_water}, {into_air} = {names.of(self.uncovered)}({sheath}, {water}, {kg}, {room})",
+        ]
+
+    def uncovered(self, sheath: float, water: float, kg: float, room: float) -> tuple[float, float]:
+        """The same where a part of the sheath may be in the air, or is hot."""
         hot, share = sheath / self._capacity, self.covered(kg)
         wet = water / (self._vessel.wall + kg * SPECIFIC_HEAT)
-        if hot > self._alert or abs(share - self._frozen) > _RENEW:
+        if sheath > self._alert_j or abs(share - self._frozen) > _RENEW:
             self._net.stale = True
         bare = (1.0 - share) * self._area
         glow = _EMISSIVITY * _RADIATION * ((hot + 273.15) ** 4 - (room + 273.15) ** 4) if bare else 0.0
@@ -136,11 +147,9 @@ class Element(Part):
         return f"100.0*{names.of(self.covered)}(x[{self._vessel.water.index}])"
 
     def _refreeze(self, x: list[float]) -> None:
-        share = self.covered(x[self._vessel.water.index])
-        if share != self._frozen:
-            self._frozen, self._net.unsettled = share, True
-        if x[self.sheath.heat.index] > self._alert * self._capacity:
-            self._alert = inf
+        self._frozen = self.covered(x[self._vessel.water.index])
+        if x[self.sheath.heat.index] > self._alert_j:
+            self._alert_j = inf
             self._plan_watch()
 
     def _plan_watch(self) -> None:
@@ -155,7 +164,7 @@ class Element(Part):
         elif hot > self._limit - 2.0 * _WATCH_K:
             self._plan_watch()
         else:
-            self._alert = self._limit - _WATCH_K
+            self._alert_j = (self._limit - _WATCH_K) * self._capacity
 
     def _break(self, active: Sequence[ActiveFault]) -> None:
         self._broken = bool(active)

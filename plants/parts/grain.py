@@ -65,6 +65,7 @@ class Grain(Part):
             lambda: [(heat, 1.0 / self._capacity)], lambda: f"(x[{heat.index}]/x[{capacity.index}])"
         ))  # fmt: skip
         net.frozen.append(lambda: self._capacity)
+        net.capacities[heat] = lambda: self._capacity
         net.conduct(mash, self.place, setup["grain_exchange"])
         net.transfer(level_of(warm), 1.0, net.brought, heat)
         net.parts.append(self)

@@ -29,7 +29,7 @@ from plants.parts.pump import FLOW_DENSITY, Circuit
 
 _NEAR_S = 0.00101
 """Breaks are planned at the last whole millisecond before they arrive."""
-_NO_JUMP = 1e-7
+_NO_JUMP = 1e-5
 """Jumps at the inlet below this [K] are not worth a break."""
 
 
@@ -44,7 +44,9 @@ class Pipe(Part):
         Heat exchange of the whole run with its surroundings; a function is asked after each event. [W/K]
     """
 
-    saved = ("_entered", "_clock", "rate", "_entries", "_breaks", "_k")
+    saved = (
+        "_entered", "_clock", "rate", "_left", "_leaving", "_entries", "_breaks", "_k", "_steady", "_fade",
+    )  # fmt: skip
 
     def __init__(
         self, net: Builder, name: str, circuit: Circuit, inlet: Place, around: Place, *,
@@ -63,10 +65,12 @@ class Pipe(Part):
         net.conduct(self.content, around, lambda: self._k * capacity)
         net.transfer(inlet.level, circuit.heat_flow, inlet.heat, self.content.heat)
         net.delays.append(self)
+        net.touchy.append(lambda: self.rate > 0.0)
         net.parts.append(self)
         self.rate = 0.0
-        self._entered, self._clock = 0.0, 0.0
-        self._entries: deque[tuple[float, float, float]] = deque([(-volume_l, 0.0, 0.0), (0.0, 0.0, 0.0)])
+        self._entered, self._clock, self._steady, self._fade = 0.0, 0.0, 0.0, 1.0
+        self._left, self._leaving = (-volume_l, 0.0, 0.0), (0.0, 0.0, 0.0)
+        self._entries: deque[tuple[float, float, float]] = deque()
         self._breaks: deque[float] = deque()
 
     def _rate_of_loss(self) -> float:
@@ -77,6 +81,10 @@ class Pipe(Part):
         """Inlet temperature less theta, over x."""
         return f"{self.inlet.text()} - x[{self.theta.index}]"
 
+    def change_terms(self) -> list[tuple[Slot, float]]:
+        """The same as a linear combination."""
+        return [*self.inlet.terms(), (self.theta, -1.0)]
+
     def move(self, seconds: float) -> float:
         """Carry the content on by `seconds`; the difference of the outlet from theta at the end of them."""
         self._clock += self._k * seconds
@@ -86,41 +94,49 @@ class Pipe(Part):
         return self._difference()
 
     def _difference(self) -> float:
-        leaving, entries = self._entered - self._volume, self._entries
-        while entries[1][0] < leaving and len(entries) > 2:
-            entries.popleft()
-        v0, s0, d0 = entries[0]
-        v1, s1, d1 = entries[1]
+        leaving = self._entered - self._volume
+        while self._leaving[0] < leaving and self._entries:
+            self._next_leaves()
+        v0, s0, d0 = self._left
+        v1, s1, d1 = self._leaving
         part = (leaving - v0) / (v1 - v0) if v1 > v0 else 0.0
         if not -1.0 <= part <= 1.0:  # a piece of next to no length beside a break
             part = 0.0 if part < 0.0 else 1.0
         return (d0 + part * (d1 - d0)) * exp(s0 + part * (s1 - s0) - self._clock)
 
+    # What has entered at the present flow, after `_steady`, has all lost the same share on its way.
+
+    def _next_leaves(self) -> None:
+        self._left, self._leaving = self._leaving, self._entries.popleft()
+
     def move_lines(self, me: str, result: str) -> list[str]:
         """`move` by s seconds written out."""
+        clock, flow, entered = f"{result}_c", f"{result}_f", f"{result}_v"
         return [
-            f"{me}._clock = c = {me}._clock + {me}._k*s",
-            f"{result} = 0.0",
-            f"if {me}.rate:",
-            f"    {me}._entered = v = {me}._entered + {me}.rate*s",
-            f"    v -= {self._volume!r}",
-            f"    e = {me}._entries",
-            "    while e[1][0] < v and len(e) > 2:",
-            "        e.popleft()",
-            "    v0, s0, d0 = e[0]",
-            "    v1, s1, d1 = e[1]",
+            f"{me}._clock = {clock} = {me}._clock + {me}._k*s",
+            f"{flow} = {me}.rate",
+            f"if {flow}:",
+            f"    {me}._entered = {entered} = {me}._entered + {flow}*s",
+            f"    v = {entered} - {self._volume!r}",
+            f"    v1, s1, d1 = e = {me}._leaving",
+            f"    while v1 < v and {me}._entries:",
+            f"        {me}._left = e",
+            f"        {me}._leaving = v1, s1, d1 = e = {me}._entries.popleft()",
+            f"    v0, s0, d0 = {me}._left",
             "    q = (v - v0)/(v1 - v0) if v1 > v0 else 0.0",
             "    if not -1.0 <= q <= 1.0:",
             "        q = 0.0 if q < 0.0 else 1.0",
-            f"    {result} = (d0 + q*(d1 - d0))*exp(s0 + q*(s1 - s0) - c)",
+            f"    if v0 > {me}._steady:",
+            f"        {result} = (d0 + q*(d1 - d0))*{me}._fade",
+            "    else:",
+            f"        {result} = (d0 + q*(d1 - d0))*exp(s0 + q*(s1 - s0) - {clock})",
+            "else:",
+            f"    {result} = 0.0",
         ]
 
-    def record_lines(self, me: str) -> list[str]:
-        """Remember the difference from theta of what enters now."""
-        return [
-            f"if {me}.rate:",
-            f"    {me}._entries.append(({me}._entered, {me}._clock, {self.change_text()}))",
-        ]
+    def record_lines(self, me: str, result: str, change: str) -> list[str]:
+        """Remember `change`, the difference from theta of what enters now."""
+        return [f"if {result}_f:", f"    {me}._entries.append(({result}_v, {result}_c, {change}))"]
 
     def settle(self) -> tuple[bool, float]:
         """Take over the circuit's flow; whether it has changed, and the jump of theta that goes with it.
@@ -131,6 +147,8 @@ class Pipe(Part):
         before, self.rate = self.rate, self._circuit.l_per_s
         if callable(self._ua):
             self._k = self._rate_of_loss()
+        if before != self.rate and self.rate:
+            self._steady, self._fade = self._entered, exp(-self._k * self._volume / self.rate)
         if bool(before) == bool(self.rate):
             return before != self.rate, 0.0
         return True, self._difference() if before else -self._difference()
@@ -140,7 +158,7 @@ class Pipe(Part):
 
         The jump takes place `late_s` from now, less than a millisecond.
         """
-        last = self._entries[-1]
+        last = self._entries[-1] if self._entries else self._leaving
         steady = not changed_flow and last[1] == self._clock and abs(change - last[2]) < _NO_JUMP
         if steady or not self.rate:
             return
@@ -168,8 +186,8 @@ class Pipe(Part):
         before = self.move(0.0)
         while self._breaks and self.next_break_s() <= _NEAR_S:
             reached = self._breaks.popleft()
-            while len(self._entries) > 2 and self._entries[1][0] <= reached:
-                self._entries.popleft()
+            while self._entries and self._leaving[0] <= reached:
+                self._next_leaves()
         return late_s, (before - self.move(0.0)) * late_s
 
     def share_left(self) -> float:

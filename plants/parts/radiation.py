@@ -7,10 +7,11 @@ heater that swings between two temperatures uses the same few matrices again and
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import log
 
 from plants.kernel.builder import Builder
+from plants.kernel.compiled import Names
 from plants.kernel.network import Place, Slot, level_of
 from plants.parts.part import Part
 
@@ -56,7 +57,7 @@ class Radiation(Part):
 
     def __init__(
         self, net: Builder, name: str, one: Place, other: Place, exchange_m2: float,
-        share: Callable[[], float] = lambda: 1.0,
+        share: Callable[[], float] | None = None,
     ) -> None:  # fmt: skip
         self._net, self._strength, self._share = net, exchange_m2 * STEFAN_BOLTZMANN, share
         (heat, self._one), (self._slot, self._other) = _only(one), _only(other)
@@ -64,9 +65,9 @@ class Radiation(Part):
         starts = states | dict(net.inputs)
         self._frozen = self._grid(starts[heat], starts[self._slot])
         if self._slot in states:
-            (rest,) = net.rate_set(self._rest, (heat, self._slot), f"{name} radiation")
+            (rest,) = net.rate_text(self._rest, (heat, self._slot), f"{name} radiation")
         else:
-            (rest,) = net.rate_set(self._to_input, (heat,), f"{name} radiation")
+            (rest,) = net.rate_text(self._to_input, (heat,), f"{name} radiation")
         net.conduct(one, other, lambda: self._frozen)
         net.transfer(level_of(rest), 1.0, one.heat, other.heat)
         net.refreeze.append(lambda x: self._refreeze(x[heat.index], x[self._slot.index]))
@@ -75,7 +76,8 @@ class Radiation(Part):
     def _conductance(self, one: float, other: float) -> float:
         """Heat per degree of difference [W/K] between the contents of the two slots."""
         hot, cold = one * self._one + KELVIN, other * self._other + KELVIN
-        return self._strength * self._share() * (hot * hot + cold * cold) * (hot + cold)
+        share = self._share() if self._share else 1.0
+        return self._strength * share * (hot * hot + cold * cold) * (hot + cold)
 
     def _grid(self, one: float, other: float) -> float:
         exact = self._conductance(one, other)
@@ -84,15 +86,23 @@ class Radiation(Part):
     def _refreeze(self, one: float, other: float) -> None:
         self._frozen = self._grid(one, other)
 
-    def _rest(self, one: float, other: float) -> tuple[float]:
-        exact = self._conductance(one, other)
-        off = exact - self._frozen
-        if abs(off) > _OFF_BY * self._frozen:
-            self._net.stale = True
-        return (off * (one * self._one - other * self._other),)
+    def _rest(self, names: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
+        """Heat beyond the frozen conductance [W]; see `_conductance`."""
+        (one, other), me = given, names.of(self)
+        share = "" if self._share is None else f"*{names.of(self._share)}()"
+        return [
+            f"h = {one}*{self._one!r} + {KELVIN!r}",
+            f"g = {other}*{self._other!r} + {KELVIN!r}",
+            f"k = {me}._frozen",
+            f"o = {self._strength!r}{share}*(h*h + g*g)*(h + g) - k",
+            f"if not -{_OFF_BY!r}*k <= o <= {_OFF_BY!r}*k:",
+            f"    {names.of(self._net)}.stale = True",
+            f"{results[0]} = o*(h - g)",
+        ]
 
-    def _to_input(self, one: float) -> tuple[float]:
-        return self._rest(one, self._net.x(self._slot))
+    def _to_input(self, names: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
+        other = f"{names.of(self._net)}.x({names.of(self._slot)})"
+        return self._rest(names, (*given, other), results)
 
 
 def _only(place: Place) -> tuple[Slot, float]:

@@ -12,7 +12,9 @@ what the heat supply adds in about that time (0.05 K for 5 kW on 50 L), and the 
 
 from __future__ import annotations
 
-from math import exp
+from collections.abc import Sequence
+from itertools import pairwise
+from math import inf
 
 from plants.kernel.builder import Builder
 from plants.kernel.compiled import Names
@@ -28,14 +30,24 @@ _STILL, _PER_SPEED = 89.0, 78.2
 BOIL_SECONDS = 2.0
 BOIL_ONSET = 0.02
 """[K]"""
-BOIL_NEAR = 0.15
-"""From so far below the boiling point [K] on a change is followed in short steps."""
+_BANDS = (-inf, -0.5, -0.05, 0.0, inf)
+"""Each time the surplus over the boiling point [K] passes one of these, steps are looked at anew."""
 LAST_KG = 0.2
 """Below this content vapour leaves ever more slowly, so that no vessel holds less than nothing."""
 _LATENT, _LATENT_1, _LATENT_2 = LATENT_FIT
 _VAPOUR, _VAPOUR_1, _VAPOUR_2 = VAPOUR_FIT
 _REFREEZE = 0.01
 """A change of content by this fraction renews the frozen heat capacity."""
+
+
+def boiling_band(surplus: float) -> tuple[float, float]:
+    """The two of `_BANDS` between which a surplus over the boiling point lies. [K]"""
+    return next((low, high) for low, high in pairwise(_BANDS) if surplus < high)
+
+
+def near_boiling(band: tuple[float, float]) -> bool:
+    """Whether that is close enough for rates to bend."""
+    return band[0] > -inf
 
 
 class Vessel(Part):
@@ -57,7 +69,7 @@ class Vessel(Part):
         Vapour pressure of the air around. [kPa]
     """
 
-    saved = ("_frozen", "_open", "_lid_off", "_near_boil")
+    saved = ("_frozen", "_open", "_lid_off", "_band", "_cooler", "_warmer", "_less", "_more")
 
     def __init__(
         self, net: Builder, name: str, *, volume_l: float, start: float, wall: float, open_m2: float,
@@ -67,42 +79,51 @@ class Vessel(Part):
         self.name, self._net, self.wall, self.start, self.start_kg = name, net, wall, start, mass
         self._areas = (open_m2, max(open_m2, surface_m2))
         self._open, self._moisture, self.boiling = open_m2 * _STILL, moisture_kpa, boiling
-        self._lid_off = self._near_boil = False
-        self._frozen = wall + mass * SPECIFIC_HEAT
+        self._lid_off = False
+        self._freeze(wall + mass * SPECIFIC_HEAT, (wall + mass * SPECIFIC_HEAT) * start)
         self.water = net.state(f"{name} water", mass, "water")
         heat = net.state(f"{name} heat", self._frozen * start, "heat")
-        shift, vapour, vapour_heat = net.rate_set(
-            self.rates, (heat, self.water), f"{name} shift", f"{name} vapour", f"{name} vapour heat"
+        shift, vapour, vapour_heat = net.rate_text(
+            self._rates, (heat, self.water), f"{name} shift", f"{name} vapour", f"{name} vapour heat"
         )
+        self.rates = net.rates[-1].function
         self.place = Place(heat, Level(
             lambda: [(heat, 1.0 / self._frozen), (shift, 1.0)],
             lambda: f"(x[{heat.index}]/({wall!r} + x[{self.water.index}]*{SPECIFIC_HEAT!r}))",
         ))  # fmt: skip
         net.evaporates(vapour, vapour_heat, self.water, heat)
+        net.touchy.append(lambda: near_boiling(self._band))
         net.frozen.append(lambda: self._frozen)
+        net.capacities[heat] = lambda: self._frozen
         net.refreeze.append(self._refreeze)
-        net.touchy.append(lambda: self._near_boil)
         net.parts.append(self)
 
-    def rates(self, heat: float, mass: float) -> tuple[float, float, float]:
+    def _rates(self, names: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
         """How far the temperature is from the one with frozen capacity [K], vapour [kg/s], its heat [W]."""
-        capacity = self.wall + mass * SPECIFIC_HEAT
-        frozen = self._frozen
-        temp = heat / capacity
-        latent = _LATENT + temp * (_LATENT_1 + temp * _LATENT_2)
-        vapour = self._open * (exp(_VAPOUR - _VAPOUR_1 / (temp + _VAPOUR_2)) - self._moisture) / latent
-        if vapour < 0.0:
-            vapour = 0.0
-        surplus = temp - self.boiling
-        if (surplus > -BOIL_NEAR) is not self._near_boil:
+        (heat, mass), (shift, vapour, vapour_heat), me = given, results, names.of(self)
+        return [
+            f"m = {self.wall!r} + {mass}*{SPECIFIC_HEAT!r}",
+            f"t = {heat}/m",
+            f"l = {_LATENT!r} + t*({_LATENT_1!r} + t*{_LATENT_2!r})",
+            f"{vapour} = exp({_VAPOUR!r} - {_VAPOUR_1!r}/(t + {_VAPOUR_2!r})) - {self._moisture!r}",
+            f"{vapour} = {vapour}*{me}._open/l if {vapour} > 0.0 else 0.0",
+            f"if not ({me}._cooler < t < {me}._warmer and {me}._less < m < {me}._more):",
+            f"    {vapour} = {me}._unusual(m, t, l, {vapour})",
+            f"{shift} = t - {heat}/{me}._frozen",
+            f"{vapour_heat} = {vapour}*(l + t*{SPECIFIC_HEAT!r})",
+        ]
+
+    def _unusual(self, capacity: float, temp: float, latent: float, vapour: float) -> float:
+        """Vapour [kg/s] where the water boils or is nearly gone; asks for what is kept to be renewed."""
+        low, high = self._band
+        surplus, mass = temp - self.boiling, (capacity - self.wall) / SPECIFIC_HEAT
+        if not (low < surplus < high and abs(capacity - self._frozen) < _REFREEZE * self._frozen):
             self._net.stale = True
         if surplus > 0.0:
             vapour += capacity / (BOIL_SECONDS * latent) * surplus * surplus / (surplus + BOIL_ONSET)
         if mass < LAST_KG:
             vapour *= max(mass, 0.0) / LAST_KG
-        if abs(capacity - frozen) > _REFREEZE * frozen:
-            self._net.stale = True
-        return temp - heat / frozen, vapour, vapour * (latent + temp * SPECIFIC_HEAT)
+        return vapour
 
     def expose(self, air_speed: float, lid_off: bool | None = None) -> None:
         """Take over the speed of the air [m/s] above the water, and whether the lid is off."""
@@ -110,10 +131,15 @@ class Vessel(Part):
         self._open = self._areas[self._lid_off] * (_STILL + _PER_SPEED * air_speed)
 
     def _refreeze(self, x: list[float]) -> None:
-        self._frozen = self.wall + x[self.water.index] * SPECIFIC_HEAT
-        near = x[self.place.heat.index] / self._frozen - self.boiling > -BOIL_NEAR
-        if near is not self._near_boil:
-            self._near_boil, self._net.unsettled = near, True
+        self._freeze(self.wall + x[self.water.index] * SPECIFIC_HEAT, x[self.place.heat.index])
+
+    def _freeze(self, capacity: float, heat: float) -> None:
+        """Take the present capacity into the matrices; find the limits within which nothing is unusual."""
+        self._frozen, last = capacity, self.wall + LAST_KG * SPECIFIC_HEAT
+        self._band = low, high = boiling_band(heat / capacity - self.boiling)
+        self._cooler, self._warmer = (self.boiling + low, self.boiling + high) if high <= 0.0 else (inf, -inf)
+        self._less = max(capacity * (1.0 - _REFREEZE), last) if capacity > last else inf
+        self._more = capacity * (1.0 + _REFREEZE)
 
     def volume_text(self, names: Names) -> str:
         """Content [L] as an expression over x."""

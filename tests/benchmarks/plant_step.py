@@ -1,174 +1,146 @@
-"""Cost and error of stepping the ready plants: ratios on this machine, in one run.
+"""Cost and error of the step of all ready plants beside LSODA and CVODE, in one run.
 
-    python tests/benchmarks/plant_step.py [--minutes 120] [--radau-minutes 2] [--case herms]
+    python -m tests.benchmarks.plant_step [--minutes 120] [--quick] [--case herms]
 
-Prints for each case the time of one 100 ms step (advance) beside LSODA of scipy and CVODE of scikit-sundae
-(if that is installed), both restarted at each step on the same equations with delays frozen over it, at a
-relative tolerance of 1e-6; all interleaved, best of several. Then the largest difference from solve_ivp with
-exact delays (DOP853 at 1e-10; Radau at 1e-10 for the first minutes) over a run in which all switches change
-all the time. LSODA left alone for ten minutes is printed too: nothing that switches can leave it alone.
+Needs scikit-sundae beside the packages of the tests; the whole takes some minutes, `--quick` one or two. One
+line a case. All switches change all the time; the plant is advanced in exchanges of 100 ms.
+
+- error: largest difference from solve_ivp (Radau at 1e-10, exact delays) over the whole run, at exchanges of
+  100 ms and of 2 s.
+- us: CPU time of one exchange of 100 ms, events and all, over ten minutes, each piece of them the least of
+  several plays; and the mean over the whole run, played once (matrices made, the machine's noise).
+- LSODA, CVODE: how many times as long they take for 100 ms, begun afresh at each exchange (see solvers.py),
+  at the tolerance at which they are fastest among those at which they err by no more than the plant does
+  over the whole run, in brackets. They need do so for three minutes only, with nothing switched; if none
+  does, the most accurate one counts. Interleaved with the plays of the plant, in the same ten minutes.
 """
 
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
+from concurrent.futures import ProcessPoolExecutor
 from pathlib import Path
 
 import numpy as np
-from scipy.integrate import odeint
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from plants import ready_plants
-from tests.plants.delay_oracle import worst_error
+from tests.benchmarks.solvers import Problem, cvode, lsoda
+from tests.plants.delay_oracle import until, worst_errors
+from tests.plants.switched import CASES, made, schedule
 
-READY = ready_plants()
-BOIL = {"altitude": 1600.0}
-# name of the case, plant, set-up, fault in force; length of a cycle and of its heating [ms]
-CASES = (
-    ("herms heating", "herms-gas", {"liquor_start": 60.0, "mash_start": 50.0}, None, 90_000, 60_000),
-    ("herms boiling", "herms-gas", {"liquor_start": 94.0, "mash_start": 90.0, "burner_power": 15.0, **BOIL},
-     None, 90_000, 60_000),
-    ("herms, flow restricted", "herms-gas", {"liquor_start": 60.0, "mash_start": 50.0}, "flow-restricted",
-     90_000, 60_000),
-    ("mash heating", "direct-fired-mash", {"mash_start": 50.0}, None, 90_000, 45_000),
-    ("mash boiling", "direct-fired-mash", {"mash_start": 92.0, **BOIL}, None, 90_000, 60_000),
-    ("kettle heating", "electric-kettle", {"kettle_start": 40.0}, None, 60_000, 30_000),
-    ("kettle boiling", "electric-kettle", {"kettle_start": 94.0, "kettle_open": 80.0, **BOIL}, None,
-     60_000, 50_000),
-    ("kiln", "pottery-kiln", {"kiln_start": 900.0}, None, 20_000, 10_000),
-    ("chamber", "fermentation-chamber", {}, None, 600_000, 300_000),
-)  # fmt: skip
-STEP_MS, STEPS, ROUNDS = 100, 1000, 5
+STEP_MS, WINDOW_MS, MINUTE_MS, MINUTES, ROUNDS = 100, 10_000, 60_000, 10, 8
+ALONE_MINUTES = 3
+SOLVERS = {"LSODA": (lsoda,), "CVODE": (cvode("BDF"), cvode("Adams"))}
+TOLERANCES = (1e-6, 1e-7, 1e-8, 1e-9, 1e-10)
+FINEST = 1e-12
 
 
-def made(case):
-    """A fresh plant of a case."""
-    _, name, setup, fault, *_ = case
-    plant = READY[name](setup)
-    if fault:
-        plant.begin_fault(fault, None, {})
-    return plant
+def exchanging(plant, time_ms):
+    """Advance in exchanges of 100 ms."""
+    while plant.time_ms < time_ms:
+        plant.advance(min(plant.time_ms + STEP_MS, time_ms))
 
 
-def on(plant):
-    """A command with everything on, but of two opposites (heat and cold) only the first."""
-    count = len(plant.actuators)
-    return [1] * count if count != 2 else [1, 0]
+def play(plant, commands, until_ms):
+    """The plant with its commands in exchanges of 100 ms; seconds of CPU time."""
+    begun = time.process_time()
+    for now in range(plant.time_ms, until_ms, STEP_MS):
+        values = commands.get(now)
+        if values:
+            plant.command(values)
+        plant.advance(now + STEP_MS)
+    return time.process_time() - begun
 
 
-def driven(case):
-    """A plant that has been on for two minutes."""
+def problem_at(case, saved):
+    """The equations of a case at a saved state."""
     plant = made(case)
-    plant.command(on(plant))
-    plant.advance(120_000)
-    return plant
+    plant.restore(saved)
+    return Problem(plant)
 
 
-def schedule(case, length_ms):
-    """Everything on and off again and again; an igniter only for four seconds, the pump mostly on."""
-    *_, period_ms, on_ms = case
-    count, steps = len(made(case).actuators), []
-    for number, start in enumerate(range(1000, length_ms - period_ms, period_ms)):
-        if count == 3:
-            pump = int(number % 7 != 3)
-            steps += [(start, [1, 1, 1]), (start + 4000, [1, 0, 1]), (start + on_ms, [0, 0, pump])]
-        else:
-            rest = [0] * (count - 1)
-            steps += [(start, [1, *rest]), (start + on_ms, [0, *rest])]
-    return steps
+def errors_of_solvers(case, saved):
+    """{(solver, method, tolerance): largest error [K]} after three minutes from a state, nothing switched."""
 
+    def end(method, tolerance):
+        problem = problem_at(case, saved)
+        step = method(problem, tolerance)
+        for _ in range(ALONE_MINUTES * MINUTE_MS // STEP_MS):
+            step()
+        return problem.y, problem.kelvins
 
-def slope_of(plant):
-    """The plant's own right-hand side f(x), delays frozen, and the present states."""
-    matrix, count, inputs = plant._net.matrix(), len(plant._net.states), len(plant._net.inputs)
-    z = np.array(plant._stepper.now[: plant._net.width])
-    rates, indices = plant._net.rates, [[slot.index for slot in one.arguments] for one in plant._net.rates]
-
-    def slope(x):
-        z[:count] = x
-        values = []
-        for one, index in zip(rates, indices, strict=True):
-            values += one.function(*x[index].tolist())
-        z[count + inputs : count + inputs + len(values)] = values
-        return matrix @ z
-
-    return slope, z[:count].copy()
-
-
-def cvode_step(slope, x):
-    """One step of CVODE restarted; None where scikit-sundae is not installed."""
-    try:
-        from sksundae.cvode import CVODE
-    except ImportError:
-        return None
-
-    def filled(_, y, out):
-        out[:] = slope(y)
-
-    solver = CVODE(filled, rtol=1e-6, atol=1e-6)
-
-    def step():
-        solver.init_step(0.0, x)
-        solver.step(STEP_MS * 0.001)
-
-    return step
-
-
-def best_times(actions):
-    """Least time of each action [us] over interleaved rounds; each action with its count."""
-    best = dict.fromkeys(actions, float("inf"))
-    for _ in range(ROUNDS):
-        for name, (count, action) in actions.items():
-            start = time.perf_counter()
-            for _ in range(count):
-                action()
-            best[name] = min(best[name], (time.perf_counter() - start) / count * 1e6)
-    return best
-
-
-def costs(case):
-    """Microseconds of one step by each way."""
-    plant = driven(case)
-    slope, x = slope_of(driven(case))
-    short, tolerance = [0.0, STEP_MS * 0.001], {"rtol": 1e-6, "atol": 1e-6}
-    cvode = cvode_step(slope, x)
-
-    def by_time(y, _):
-        return slope(y)
-
-    actions = {
-        "advance": (STEPS, lambda: plant.advance(plant.time_ms + STEP_MS)),
-        "LSODA": (50, lambda: odeint(by_time, x, short, **tolerance)),
+    truth, kelvins = end(lsoda, FINEST)
+    return {
+        (name, number, tolerance): float(np.abs((end(method, tolerance)[0] - truth) * kelvins).max())
+        for name, methods in SOLVERS.items()
+        for number, method in enumerate(methods)
+        for tolerance in TOLERANCES
     }
-    if cvode:
-        actions["CVODE"] = (50, cvode)
-    best = best_times(actions)
-    alone = best_times(
-        {"alone": (1, lambda: odeint(by_time, x, [0.0, 600.0], rtol=1e-10, atol=1e-6, mxstep=100_000))}
-    )
-    return {**best, "LSODA alone": alone["alone"] * STEP_MS / 600_000.0}
+
+
+def costs(case, wanted):
+    """Least CPU time of 100 ms [us]: of the plant, and of each of `wanted` (solver, method, tolerance).
+
+    Windows of ten seconds; the solvers are asked in the first one of each minute.
+    """
+    plant, commands = made(case), dict(schedule(case, (MINUTES + 1) * MINUTE_MS + 2 * case[4]))
+    sums, count = dict.fromkeys(["plant", *wanted], 0.0), 10
+    windows = range(WINDOW_MS, MINUTES * MINUTE_MS, WINDOW_MS)
+    for end_ms in windows:
+        saved, steps = plant.save(), {}
+        if end_ms % MINUTE_MS == WINDOW_MS:
+            steps = {key: SOLVERS[key[0]][key[1]](problem_at(case, saved), key[2]) for key in wanted}
+        least = dict.fromkeys(["plant", *steps], float("inf"))
+        for _ in range(ROUNDS):
+            plant.restore(saved)
+            spent = play(plant, commands, end_ms)
+            least["plant"] = min(least["plant"], spent / (WINDOW_MS // STEP_MS))
+            for key, step in steps.items():
+                begun = time.process_time()
+                for _ in range(count):
+                    step()
+                least[key] = min(least[key], (time.process_time() - begun) / count)
+        for key, seconds in least.items():
+            sums[key] += seconds * 1e6 / (len(windows) if key == "plant" else MINUTES)
+    return sums
+
+
+def line(case, minutes):
+    """The figures of one case as a line of the table."""
+    commands, length_ms = schedule(case, minutes * MINUTE_MS), minutes * MINUTE_MS
+    error, coarse = worst_errors(lambda: made(case), commands, length_ms, (exchanging, until), "Radau")
+    whole_us = play(made(case), dict(commands), length_ms) / (length_ms // STEP_MS) * 1e6
+    plant = made(case)
+    play(plant, dict(schedule(case, 10 * case[4])), 30_000)
+    theirs = errors_of_solvers(case, plant.save())
+    times = costs(case, theirs)
+    cells = [case[0], case[1], str(len(plant._net.states)), f"{times['plant']:.1f}", f"{whole_us:.1f}"]
+    for name in SOLVERS:
+        of_name = {key: theirs[key] for key in theirs if key[0] == name}
+        good = [key for key in of_name if of_name[key] <= error] or [min(of_name, key=of_name.get)]
+        best = min(good, key=times.get)
+        cells.append(f"{times[best] / times['plant']:.1f} ({best[2]:.0e}, {of_name[best]:.0e} K)")
+    return " | ".join([*cells, f"{error:.0e}", f"{coarse:.0e}"])
 
 
 def main():
     options = argparse.ArgumentParser()
     options.add_argument("--minutes", type=int, default=120)
-    options.add_argument("--radau-minutes", type=int, default=2)
-    options.add_argument("--case", default="")
+    options.add_argument("--quick", action="store_true", help="four minutes for the error")
+    options.add_argument("--case", default="", help="only plants whose name begins so")
+    options.add_argument("--jobs", type=int, default=os.cpu_count(), help="cases at once")
     given = options.parse_args()
-    for case in (one for one in CASES if one[0].startswith(given.case)):
-        best = costs(case)
-        mine = best.pop("advance")
-        others = ", ".join(f"{name} {us / mine:.1f}" for name, us in best.items())
-        print(f"{case[0]}: {mine:.2f} us a step of {STEP_MS} ms; times as long: {others}")
-        for method, minutes in (("DOP853", given.minutes), ("Radau", given.radau_minutes)):
-            length_ms = minutes * 60_000
-            if not length_ms:
-                continue
-            worst = worst_error(lambda case=case: made(case), schedule(case, length_ms), length_ms, method)
-            print(f"  largest error over {minutes} min against {method} at 1e-10: {worst:.1e} K", flush=True)
+    minutes = 4 if given.quick else given.minutes
+    cases = [one for one in CASES if one[0].startswith(given.case)]
+    print("| plant | | states | us | whole run | LSODA | CVODE | error [K] | at 2 s |")
+    print("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+    with ProcessPoolExecutor(given.jobs) as pool:
+        for one in pool.map(line, cases, [minutes] * len(cases)):
+            print(f"| {one} |", flush=True)
 
 
 if __name__ == "__main__":

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
-from plants.kernel.stepping import phi_matrices, rate_bound
+from plants.kernel.exponential import phi_matrices, rate_bound
 from tests.plants.strategies import HERMS, setups
 
 
