@@ -65,9 +65,9 @@ class Pipe(Part):
         net.conduct(self.content, around, lambda: self._k * capacity)
         net.transfer(inlet.level, circuit.heat_flow, inlet.heat, self.content.heat)
         net.delays.append(self)
-        net.touchy.append(lambda: self.rate > 0.0)
         net.parts.append(self)
         self.rate = 0.0
+        net.touchy.append(lambda: self.rate > 0.0)
         self._entered, self._clock, self._steady, self._fade = 0.0, 0.0, 0.0, 1.0
         self._left, self._leaving = (-volume_l, 0.0, 0.0), (0.0, 0.0, 0.0)
         self._entries: deque[tuple[float, float, float]] = deque()
