@@ -6,6 +6,7 @@ there is more.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import ceil
 
 from plants.kernel.builder import Builder
@@ -16,7 +17,23 @@ from plants.parts.vessel import Vessel
 
 _ENOUGH_KG = 1e-6
 _LOOK_AGAIN_MS = 5000
-"""So often a vessel that is down to its content is looked at again: something may have flowed in."""
+"""So often a vessel that is down to its content is looked at again while something flows in."""
+
+
+class Ways:
+    """All ways out of one vessel, and functions that tell how much flows into it [kg/s]."""
+
+    def __init__(self) -> None:
+        self.out: list[Outflow] = []
+        self.feeds: list[Callable[[], float]] = []
+
+    def plan(self) -> None:
+        """Take over what the vessel holds now."""
+        for way in self.out:
+            way.decide()
+        total, fed = sum(way.flow for way in self.out), any(feed() for feed in self.feeds)
+        for way in self.out:
+            way.look_again(total, fed)
 
 
 class Outflow(Part):
@@ -26,19 +43,22 @@ class Outflow(Part):
     ----------
     ended : str
         What is told when nothing more flows although it should.
-    all_ways : list of Outflow
-        The ways out of the same vessel; this one adds itself.
+    ways, into : Ways
+        Those of the vessel, to which this one adds itself, and those of the vessel it leads to, if any.
     """
 
     saved = ("flow", "_wanted", "_down_kg", "_event", "_told")
 
     def __init__(
-        self, net: Builder, vessel: Vessel, name: str, heat: Slot, ended: str, all_ways: list[Outflow]
-    ) -> None:
+        self, net: Builder, vessel: Vessel, name: str, heat: Slot, ended: str, ways: Ways,
+        into: Ways | None = None,
+    ) -> None:  # fmt: skip
         self._net, self._vessel, self._name, self._ended = net, vessel, name, ended
         self.flow = self._wanted = self._down_kg = 0.0
-        self._event, self._told, self._all = 0, False, all_ways
-        all_ways.append(self)
+        self._event, self._told, self._ways, self._into = 0, False, ways, into
+        ways.out.append(self)
+        if into is not None:
+            into.feeds.append(lambda: self.flow)
         net.transfer(vessel.place.level, lambda: self.flow * SPECIFIC_HEAT, vessel.place.heat, heat)
         net.queue.handle(name, self.plan)
         net.parts.append(self)
@@ -50,17 +70,16 @@ class Outflow(Part):
             self.plan()
 
     def plan(self, _: float = 0.0) -> None:
-        """Take over what the vessel holds now, for all ways out of it."""
-        for way in self._all:
-            way._decide()
-        total = sum(way.flow for way in self._all)
-        for way in self._all:
-            way._look_again_after(total)
+        """Take over what the vessel holds now, and that something may flow on."""
+        self._ways.plan()
+        if self._into is not None:
+            self._into.plan()
 
     def _over(self) -> float:
         return self._net.x(self._vessel.water) - self._down_kg
 
-    def _decide(self) -> None:
+    def decide(self) -> None:
+        """Flow if there is enough, and tell once that there is not."""
         self.flow = self._wanted if self._over() > _ENOUGH_KG else 0.0
         if self.flow or not self._wanted:
             self._told = False
@@ -68,8 +87,10 @@ class Outflow(Part):
             self._told = True
             self._net.tell(self._ended)
 
-    def _look_again_after(self, total: float) -> None:
+    def look_again(self, total: float, fed: bool) -> None:
+        """Plan when the content is reached if `total` leaves [kg/s], or a new look if something comes in."""
         self._net.queue.cancel(self._event)
-        if self._wanted:
-            wait_ms = ceil(self._over() / total * 1000.0) if self.flow else _LOOK_AGAIN_MS
-            self._event = self._net.queue.after(wait_ms, self._name)
+        if self.flow:
+            self._event = self._net.queue.after(ceil(self._over() / total * 1000.0), self._name)
+        elif self._wanted and fed:
+            self._event = self._net.queue.after(_LOOK_AGAIN_MS, self._name)

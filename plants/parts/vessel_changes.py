@@ -14,7 +14,7 @@ from plants.kernel.builder import ActiveFault, Builder
 from plants.kernel.describe import Fault, FaultSize
 from plants.kernel.network import level_of
 from plants.media.water import SPECIFIC_HEAT, density
-from plants.parts.outflow import Outflow
+from plants.parts.outflow import Outflow, Ways
 from plants.parts.part import Part
 from plants.parts.room import Room
 from plants.parts.vessel import Vessel
@@ -49,13 +49,14 @@ class Filling(Part):
 
     saved = ("_pours", "_begun")
 
-    def __init__(self, net: Builder, vessel: Vessel, ways: list[Outflow]) -> None:
+    def __init__(self, net: Builder, vessel: Vessel, ways: Ways) -> None:
         self._net, self._vessel = net, vessel
         self._pours: list[tuple[int, float, float]] = []
         self._begun = 0
         self.leak = leak = Outflow(
             net, vessel, f"{vessel.name} drained", net.brought, f"{vessel.name}: nothing more runs off", ways
         )
+        ways.feeds.append(lambda: sum(pour[1] for pour in self._pours))
         water, heat = net.input(f"{vessel.name} filled", 0.0), net.input(f"{vessel.name} fill heat", 0.0)
         net.input_values.append((water, lambda: sum(pour[1] for pour in self._pours) - leak.flow))
         net.input_values.append((heat, lambda: sum(pour[1] * pour[2] for pour in self._pours)))
@@ -75,6 +76,7 @@ class Filling(Part):
         until, flow = queue.now_ms + over_ms, kg / (over_ms * 0.001)
         self._pours = [*self._pours, (until, flow, SPECIFIC_HEAT * size["temperature"])]
         queue.after(over_ms, f"{self._vessel.name} poured")
+        self.leak.plan()
 
     def _poured(self, _: float) -> None:
         self._pours = [pour for pour in self._pours if pour[0] > self._net.queue.now_ms]
@@ -89,13 +91,13 @@ def _asked(active: Sequence[ActiveFault], place: str) -> tuple[float, float]:
     return flow, min((size["down_to"] for size in mine), default=0.0) * kg_per_l
 
 
-def _moves(net: Builder, one: Vessel, other: Vessel, ways: dict[str, list[Outflow]]) -> dict[str, Outflow]:
+def _moves(net: Builder, one: Vessel, other: Vessel, ways: dict[str, Ways]) -> dict[str, Outflow]:
     """Transfers between two vessels, there and back, by the names of their places."""
     made = {}
     for source, into in ((one, other), (other, one)):
         made[f"{source.name}-to-{into.name}"] = Outflow(
             net, source, f"{source.name} to {into.name}", into.place.heat,
-            f"{source.name}: nothing more goes to {into.name}", ways[source.name],
+            f"{source.name}: nothing more goes to {into.name}", ways[source.name], ways[into.name],
         )  # fmt: skip
     there, back = made.values()
     water = net.input(f"{one.name} to {other.name}", 0.0)
@@ -107,7 +109,7 @@ def _moves(net: Builder, one: Vessel, other: Vessel, ways: dict[str, list[Outflo
 def offer_vessel_changes(net: Builder, room: Room, vessels: Sequence[Vessel]) -> None:
     """Add additions, leaks, transfers, lids and the draught over them to the vessels of a plant."""
     places = tuple(vessel.name for vessel in vessels)
-    ways: dict[str, list[Outflow]] = {name: [] for name in places}
+    ways = {name: Ways() for name in places}
     fillings = {vessel.name: Filling(net, vessel, ways[vessel.name]) for vessel in vessels}
     moves: dict[str, Outflow] = {}
     for one, other in combinations(vessels, 2):

@@ -89,3 +89,20 @@ def test_one_vessel_alone_offers_no_transfer():
     assert "water-moved" not in [fault.kind for fault in ready_plants()["electric-kettle"].faults]
     with pytest.raises(ValueError, match="Did you mean"):
         HERMS().begin_fault("water-moved", "liquor-to-mush", {})
+
+
+def test_a_leak_goes_on_while_the_vessel_is_filled():
+    """6 L over a minute into a tank that has run down to 10 L: what has gathered leaves every few seconds."""
+    plant, _ = rig({"liquor_volume": 12.0})
+    plant.begin_fault("vessel-runs-low", "liquor", {"flow": 20.0, "down_to": 10.0})
+    plant.advance(60_000)
+    for kind, place, sizes in (
+        ("cold-water-added", "liquor", {"volume": 6.0, "over": 60.0}),
+        ("water-moved", "mash-to-liquor", {"flow": 6.0}),
+    ):
+        token = plant.begin_fault(kind, place, sizes)
+        plant.advance(plant.time_ms + 40_000)
+        assert 9.9 < held(plant)["liquor"] < 10.9
+        plant.end_fault(token)
+        plant.advance(plant.time_ms + 60_000)
+        assert held(plant)["liquor"] == pytest.approx(9.98, abs=0.02)
