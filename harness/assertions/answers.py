@@ -23,6 +23,8 @@ class Answers:
         The moment of the answer with that slack, or of the deadline it missed. [ms]
     late : bool
         Whether a trigger was not answered in time.
+    asked : bool
+        Whether an answer came after its trigger; not if each was there when it was asked for.
     """
 
     def __init__(self, within_ms: float, held_ms: float) -> None:
@@ -31,7 +33,7 @@ class Answers:
         self._since: float | None = None
         self.slack = math.inf
         self.decided = math.nan
-        self.late = False
+        self.late = self.asked = False
 
     @property
     def idle(self) -> bool:
@@ -95,6 +97,7 @@ class Answers:
 
     def _settle(self, trigger: float, answer: float) -> None:
         due = trigger + self._within
+        self.asked |= answer > trigger
         self.late |= answer > due
         if due - answer < self.slack:
             self.slack = due - answer

@@ -11,7 +11,7 @@ from .conditions import Condition, missing_from
 from .grid import NO, UNKNOWN, YES, Grid, Truths, runs
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict
-from .words import CUT_OFF, ENDED_EARLY, NEVER_CAME, missing, whole_ms
+from .words import ALREADY, CUT_OFF, ENDED_EARLY, NEVER_CAME, missing, whole_ms
 
 
 class Response:
@@ -81,4 +81,10 @@ class Response:
             return Outcome.NOT_JUDGED, self._unknown
         if cut:
             return Outcome.NOT_JUDGED, CUT_OFF
-        return (Outcome.MET, "") if self._count else (Outcome.NOT_EXERCISED, NEVER_CAME)
+        if not self._count:
+            return Outcome.NOT_EXERCISED, NEVER_CAME
+        return Outcome.MET, ALREADY if self._there_already() else ""
+
+    def _there_already(self) -> bool:
+        """Whether all answers were there when they were asked for, and were not asked to last."""
+        return bool(self._spec.within_ms) and not self._spec.held_ms and not self._surely.asked

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 ENDED_EARLY = "the run ended early, at {:.15g} s"
 NEVER_OPENED = "the scope never opened"
 NEVER_CAME = "the trigger never came"
+ALREADY = "so at the very moment of each trigger; if it was so before, this shows nothing"
 CUT_OFF = "the run ended before the answer was due or had lasted"
 NOT_SETTLED = "it had not settled when the scope closed"
 NOT_THERE = "it was not there yet when the scope closed"

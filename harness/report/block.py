@@ -9,7 +9,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from harness.assertions.verdict import Outcome, Status, Verdict
+from harness.assertions.verdict import Status, Verdict
 from harness.bench.result import RunResult
 from harness.report.advice import advice
 from harness.report.columns import table
@@ -72,7 +72,7 @@ def _table(verdicts: tuple[Verdict, ...]) -> Table:
 
 def _assertion(verdict: Verdict) -> Text:
     text = Text(plain(verdict.title))
-    if verdict.note and verdict.outcome is not Outcome.MET:
+    if verdict.note:
         text.append(f"\n{plain(verdict.note)}", "dim")
     return text
 

@@ -288,3 +288,24 @@ def test_several_are_judged_together_and_broken_ones_are_known_at_once():
     assert [(v.title, v.basis, v.outcome) for v in judge.finish(3000, True)] == [
         ("a", "", BROKEN), ("b", "why", MET), ("c", "", BROKEN),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("keys", "valve", "noted"),
+    [
+        ({"within_ms": 2}, [0, 0, 0, 0], True),
+        ({"within_ms": 2}, [1, 1, 0, 0], False),
+        ({"within_ms": 0}, [0, 0, 0, 0], False),
+        ({"within_ms": 2, "held_ms": 1}, [0, 0, 0, 0], False),
+    ],
+)
+def test_an_answer_that_was_there_already_is_noted(keys, valve, noted):
+    verdict = judged(
+        [0, 1, 2, 3],
+        {"flame": [1.0, 0.0, 0.0, 0.0], "valve": [float(one) for one in valve]},
+        after="falls(flame)",
+        expect="not valve",
+        **keys,
+    )
+    assert verdict.outcome == "met"
+    assert ("very moment of each trigger" in verdict.note) is noted
