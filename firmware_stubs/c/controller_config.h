@@ -52,8 +52,8 @@ struct controller_config {
     int32_t flow_settle_ms, flow_lost_ms, pump_start_ms;
     /* Line. */
     int32_t silence_ms;
-    /* Calibration: times of its phases, the steady duty and its cycle, and what counts as a response, as steady and
-     * as a burner that lights late. */
+    /* Calibration: times of its phases (a block is a whole number of cycles), the steady duty and its cycle, and what
+     * counts as a response, as steady and as a burner that lights late. */
     int32_t cal_settle_ms, cal_respond_ms, cal_again_ms, cal_soak_ms, cal_block_ms, cal_settle_most_ms, cal_limit_ms;
     int32_t cal_duty, cal_cycle_ms, cal_rise, cal_steady, cal_light_ms;
 };

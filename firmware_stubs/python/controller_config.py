@@ -63,8 +63,8 @@ class Config:
         self.pump_start_ms = 10000
         # Line.
         self.silence_ms = 2000
-        # Calibration: times of its phases, the steady duty and its cycle, and what counts as a response, as
-        # steady and as a burner that lights late.
+        # Calibration: times of its phases (a block is a whole number of cycles), the steady duty and its
+        # cycle, and what counts as a response, as steady and as a burner that lights late.
         self.cal_settle_ms = 300000
         self.cal_respond_ms = 360000
         self.cal_again_ms = 1200000
