@@ -37,7 +37,7 @@ def profile(plant, pipe):
     """What is in a pipe: pieces of heat capacity [J/K] and their temperature [K] (Simpson's rule)."""
     theta = plant._net.x(pipe.theta) - (0.0 if pipe.rate else pipe._difference())
     per_l, first = pipe._capacity / pipe._volume, pipe._entered - pipe._volume
-    for (v0, s0, d0), (v1, s1, d1) in pairwise(pipe._entries):
+    for (v0, s0, d0), (v1, s1, d1) in pairwise((pipe._left, pipe._leaving, *pipe._entries)):
         start = max(v0, first)
         if v1 <= start:
             continue
