@@ -29,9 +29,9 @@ from plants.kernel.stepping import Stepper
 STEPS_MS = (250, 125, 62, 31, 15, 7)
 """Caps of one step, so that the result does not depend on the exchange interval: the first as a rule, the
 second where a part is touchy (water flows in a pipe, or boils), the others while rates bend sharply."""
-SMOOTH_K = 2e-6
+SMOOTH_K = 1e-5
 """What half a second of bending rates may cost in accuracy; steps are shorter where need be. [K]"""
-LOOK_AGAIN_MS = 500
+LOOK_AGAIN_MS = 1000
 """After so long it is asked again whether steps must be short."""
 
 T = TypeVar("T")
