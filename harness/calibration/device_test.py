@@ -23,6 +23,7 @@ from harness.calibration.procedure import Procedure
 from harness.calibration.record import Array, HeatRecord
 from harness.calibration.rig import Rig
 from harness.calibration.step_test import Setup, StepTest, judged, truth_of
+from harness.errors import UnlitError
 from harness.scenario import Scenario, parse_scenario
 
 if TYPE_CHECKING:
@@ -37,6 +38,7 @@ ROLES = ("run", "mode", "manual", "manual_duty", "cycle_time")
 FILE = "step-test"
 _EXCHANGE_MS = 250
 _LIGHTS_WITHIN_S = 60
+_LEAST_ROWS = 3
 
 
 @dataclass(frozen=True)
@@ -124,7 +126,6 @@ class _Follower:
         self._times: list[int] = []
         self._readings: list[float] = []
         self._commands: list[tuple[int, tuple[float, ...]]] = []
-        self._look_ms = -1
         self.ended = ""
 
     def actuators(self, names: Sequence[str]) -> None:
@@ -157,8 +158,7 @@ class _Follower:
         self._readings.append(self._row[1])
         self._next_ms += self._procedure.every_ms
         self._plan.turn(at, self._row[1])
-        if self._plan.wants_look(at) and at != self._look_ms:
-            self._look_ms = at
+        if self._plan.wants_look(at):
             self.ended = self.ended or self._plan.over(self.record()) or ""
 
     def over(self, t_ms: int) -> bool:
@@ -172,8 +172,13 @@ class _Follower:
         """Nobody looks on."""
         return 0
 
+    @property
+    def rows(self) -> int:
+        """How many readings there are."""
+        return len(self._times)
+
     def record(self) -> HeatRecord:
-        """What has been seen so far."""
+        """What has been seen so far; three readings at least."""
         times: Array = np.array(self._times) / 1000.0
         return HeatRecord(times, self._meter.shares(), np.array(self._readings), self._rig.probe)
 
@@ -207,7 +212,7 @@ def device_test(
     FileMistakesError, LinkError, DeviceError, LogbookError
         As `run_scenario`.
     UnlitError
-        If the run ended before anything was recorded.
+        If the run ended before there were three readings.
     """
     from harness.bench.run import run_scenario
 
@@ -216,6 +221,8 @@ def device_test(
     follower = _Follower(plan, rig, procedure, scenario)
     follower.actuators([actuator.name for actuator in plant.actuators])
     result = run_scenario(scenario, device, logbook, progress=progress, watcher=follower)
+    if follower.rows < _LEAST_ROWS:
+        raise UnlitError(f"run {result.run_id}: {'; '.join(result.reasons) or 'it ended at once'}")
     longest = f"the longest time, {procedure.longest_ms / 60_000:g} min, is over"
     driven = follower.driven(result.reasons[0] if result.cut_short and result.reasons else longest)
     setup: Setup = scenario.plant_setup

@@ -12,8 +12,9 @@ Identification, 2nd ed., sections 4.2 and 9.4 (from memory).
 
 Intervals: the usual covariance of a nonlinear least-squares fit (Bates and Watts 1988, Nonlinear Regression
 Analysis, section 2.3) times the number of rows that one independent reading takes (`correlation`), with
-Student's t for the readings that are left, and no narrower than a sandwich estimate. The interval of the gain
-is that of a ratio (Fieller 1954, J. R. Stat. Soc. B 16:175-185). Sources from memory.
+Student's t for the readings that are left; with the second derivatives as they are in place of J^T J, and no
+narrower than a sandwich estimate. The interval of the gain is that of a ratio (Fieller 1954, J. R. Stat. Soc.
+B 16:175-185). Sources from memory.
 """
 
 from __future__ import annotations
@@ -33,6 +34,8 @@ _COARSE_ROWS = 600
 _DEADS = np.array([0.0, 2.0, 5.0, 10.0, 20.0, 40.0, 80.0, 160.0, 320.0, 640.0, 1280.0])
 _LOSSES = np.array([-1e-5, 1e-6, 1e-5, 3e-5, 1e-4, 3e-4, 1e-3, 3e-3, 1e-2, 3e-2])
 _STEPS = 40
+_FLATTEST = 0.02
+"""Second derivatives that leave less of the least curvature of J^T J are taken for rounding."""
 _SPREAD = np.array([-0.375, -0.125, 0.125, 0.375])
 _BLOCK, _LEAST_BLOCKS = 5.0, 20
 _SETTLED = 1e-7
@@ -134,11 +137,12 @@ def fit(record: HeatRecord, near: Fit | None = None) -> Fit:
     scale = np.sqrt(np.diag(normal))
     if not (scale > 0.0).all() or not np.isfinite(scale).all():
         raise UntellableError("the temperature does not follow the heat. Which probe, which actuator?")
-    inverse = np.linalg.pinv(normal / np.outer(scale, scale)) / np.outer(scale, scale)
+    inverse = problem.inverse_curvature(figures, normal)
     rows = len(residuals)
     worth = correlation_rows(residuals)
     rms = sqrt(float(residuals @ residuals) / max(rows - 4, 1))
-    covariance = _widened(rms * rms * worth * inverse, inverse, jacobian * residuals[:, None], worth)
+    covariance = rms * rms * worth * inverse @ normal @ inverse
+    covariance = _widened(covariance, inverse, jacobian * residuals[:, None], worth)
     everywhere = figures.predict(record, record.time_s)
     return Fit(
         slope=figures.slope, loss=figures.loss, dead_s=figures.dead_s, start=figures.start,
@@ -202,7 +206,8 @@ class _Problem:
         if len(self._time_s) < 8:
             raise UntellableError(f"{len(self._time_s)} rows hold a reading; 8 are needed at least.")
         self._span_s = float(record.time_s[-1] - record.time_s[0])
-        self._changes_s, self._heat = _spread(changes_s, heat, float(np.median(np.diff(record.time_s))))
+        self._every_s = float(np.median(np.diff(record.time_s)))
+        self._changes_s, self._heat = _spread(changes_s, heat, self._every_s)
 
     def _unit(self, time_s: Array, loss: float, dead_s: float) -> Array:
         return driven_response(time_s, self._changes_s, self._heat, 1.0, loss, dead_s)
@@ -240,6 +245,27 @@ class _Problem:
             by.append(figures.slope * (ahead - behind) / (2.0 * (d_loss + d_dead)))
         by.append(np.ones_like(shape))
         return self._reading - figures.start - figures.slope * shape, np.column_stack(by)
+
+    def inverse_curvature(self, figures: _Figures, normal: Array) -> Array:
+        """Inverse of half the second derivatives of the sum of squares; `normal` is J^T J.
+
+        J^T J alone takes the residuals for chance. Where a plant rounds off the kinks of the model, they are
+        of one sign at each change of heat, and the sum of squares is flatter in the dead time than J^T J.
+        """
+        scale = np.sqrt(np.diag(normal))
+        curvature = normal.copy()  # the model is linear in slope and start
+        for column, step in ((1, 1e-3 * max(abs(figures.loss), 1.0 / self._span_s)), (2, self._every_s)):
+            pulls = []
+            for sign in (1.0, -1.0):
+                moved = np.array([figures.slope, figures.loss, figures.dead_s, figures.start])
+                moved[column] += sign * step
+                residuals, jacobian = self.at(_Figures(*moved.tolist()))
+                pulls.append(jacobian.T @ residuals)
+            curvature[:, column] = curvature[column, :] = (pulls[1] - pulls[0]) / (2.0 * step)
+        whole = curvature / np.outer(scale, scale)
+        if np.linalg.eigvalsh(whole)[0] < _FLATTEST * np.linalg.eigvalsh(normal / np.outer(scale, scale))[0]:
+            whole = normal / np.outer(scale, scale)
+        return np.asarray(np.linalg.pinv(whole) / np.outer(scale, scale))
 
     def refine(self, figures: _Figures) -> _Figures:
         """Levenberg's damped steps from there; the dead time stays at 0 or above."""

@@ -35,9 +35,9 @@ class OpenLoop:
         return self._procedure.next_change_ms(t_ms)
 
     def wants_look(self, t_ms: int) -> bool:
-        """Every ten minutes of the small duty, and at once where it has become too hot."""
-        since = t_ms - self._procedure.small_from_ms
-        return self._too_hot or (since > 0 and since % LOOK_MS < self._procedure.every_ms)
+        """Every ten minutes once the small duty was long enough, and at once where it is too hot."""
+        since = t_ms - self._procedure.small_from_ms - self._procedure.shortest_small_ms
+        return self._too_hot or (since >= 0 and since % LOOK_MS < self._procedure.every_ms)
 
     def over(self, record: HeatRecord) -> str | None:
         """Why the test may end now."""
@@ -48,12 +48,6 @@ class OpenLoop:
         except UntellableError:
             return None
         self._last = found.fit
-        long_enough = (
-            record.time_s[-1] * 1000.0 >= self._procedure.small_from_ms + self._procedure.shortest_small_ms
-        )
-        self.told = long_enough and found.within(self._procedure.precision)
-        return (
-            f"gain and time constant are told within {100 * self._procedure.precision:g} %"
-            if self.told
-            else None
-        )
+        self.told = found.within(self._procedure.precision)
+        share = 100.0 * self._procedure.precision
+        return f"gain and time constant are told within {share:g} %" if self.told else None

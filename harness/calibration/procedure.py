@@ -51,7 +51,7 @@ class Procedure:
                 raise ValueError(f"{field.name} = {value} is out of range. Give 0 to {LONGEST_MS} ms.")
         for name, low, high in (
             ("duty", 0.01, 1.0), ("precision", 0.001, 1.0), ("cycle_ms", 1_000, 600_000),
-            ("every_ms", 50, 60_000), ("longest_ms", 60_000, LONGEST_MS),
+            ("every_ms", 50, 10_000), ("longest_ms", 60_000, LONGEST_MS),
         ):  # fmt: skip
             value = getattr(self, name)
             if not low <= value <= high:

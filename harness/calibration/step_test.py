@@ -116,7 +116,7 @@ def judged(
         said.append(str(error))
     return StepTest(
         plant, device, rig, procedure, driven.record, complete and found is not None, driven.ended,
-        found, methods, _pulse_heat_s(driven.record, procedure), truth, said, run_id,
+        found, methods, _pulse_heat_s(driven.record, procedure), truth, list(dict.fromkeys(said)), run_id,
     )  # fmt: skip
 
 

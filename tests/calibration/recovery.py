@@ -88,7 +88,9 @@ def exact_case(rng: np.random.Generator) -> Case:
     whole = exact_record(truth, procedure, rng)
     plan = OpenLoop(procedure)
     record = whole
-    for at_ms in range(procedure.small_from_ms + LOOK_MS, procedure.longest_ms + 1, LOOK_MS):
+    for at_ms in range(
+        procedure.small_from_ms + procedure.shortest_small_ms, procedure.longest_ms + 1, LOOK_MS
+    ):
         record = whole.until(at_ms / 1000.0)
         if plan.over(record):
             break

@@ -48,6 +48,7 @@ def test_the_small_duty_is_as_large_as_it_says() -> None:
         ({"duty": 1.5}, "duty"),
         ({"settle_ms": -1}, "settle_ms"),
         ({"every_ms": 0}, "every_ms"),
+        ({"every_ms": 60_000}, "every_ms"),
         ({"precision": 0.0}, "precision"),
         ({"longest_ms": 600_000}, "first three phases last 16 min"),
     ],

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -22,6 +23,7 @@ from harness.errors import FileMistakesError
 from harness.logbook import Logbook
 from plants import ready_plants
 from tests.firmware import Firmware
+from tests.whole.rehearsal import MEDDLER
 
 #: A small rig that loses much: told in an hour.
 SMALL = {"liquor_volume": 12.0, "mash_volume": 8.0, "grain": 2.0, "liquor_loss": 60.0, "burner_power": 3.0}
@@ -97,6 +99,17 @@ def test_a_device_that_gives_no_heat_is_never_a_result(
     assert run.status == "fail"
     assert any("full heat comes when it is asked for: broken" in note for note in test.notes)
     assert any("heat never changes" in note for note in test.notes)
+
+
+def test_a_device_that_dies_is_told_without_a_result(tmp_path: Path) -> None:
+    book = Logbook(tmp_path / "logbook.db")
+    link = f"run:{sys.executable} {MEDDLER} exits"
+    test, run = device_test(HERMS, RIGS["herms-gas"], BRIEF, Hand(), link, book, with_truth=True)
+    assert run.status == "inconclusive"
+    assert not test.complete
+    assert test.told is None
+    assert test.ended.startswith("at 4.")
+    assert any(note.startswith("the run is inconclusive: at 4.") for note in test.notes)
 
 
 def test_a_panel_without_the_named_input_is_refused(
