@@ -14,7 +14,7 @@ from tests.whole.rehearsal import EVERY, label, play, unlit
 HASTY = Path(__file__).resolve().parent / "devices" / "hasty_chamber.py"
 DEVICE = "builtin:chamber"
 
-OWN = '''
+OWN = """
 from plants import Parameter, Plant
 
 
@@ -38,7 +38,7 @@ class Urn(Plant):
 
     def heat(self):
         return 500.0 * self.on
-'''
+"""
 SCENARIO = """
 title = "An urn of one's own"
 plant = "my_urn.py"
@@ -100,9 +100,12 @@ def test_a_missing_own_plant_is_told_by_both_commands(tmp_path):
 
 
 def test_an_own_plant_that_fails_in_the_middle_judges_nobody(tmp_path):
-    late = OWN.replace("self.on = 0.0", """self.on = 0.0
+    late = OWN.replace(
+        "self.on = 0.0",
+        """self.on = 0.0
         net.queue.handle("late", lambda _: {}["gone"])
-        net.queue.after(60_000, "late")""")
+        net.queue.after(60_000, "late")""",
+    )
     (tmp_path / "my_urn.py").write_text(late)
     (tmp_path / "urn.toml").write_text(SCENARIO)
     result = play(tmp_path / "urn.toml", DEVICE, tmp_path)

@@ -53,9 +53,7 @@ def test_one_exchange_is_enough_to_be_felt(name, reference):
 def test_a_button_pressed_in_a_silence_is_told_as_unheard(reference):
     silence = Disturbance("line-silence", at_ms=8000, for_ms=1000)
     press = Disturbance("set-panel", at_ms=8100, for_ms=500, panel=PRESS)
-    result, _ = play_short(
-        reference().links["lib"], scenario=replace(SHORT, disturbances=(silence, press))
-    )
+    result, _ = play_short(reference().links["lib"], scenario=replace(SHORT, disturbances=(silence, press)))
     assert result.reasons == ()
     assert "the panel was set and let go while the device heard nothing" in [e.text for e in result.events]
 
