@@ -80,6 +80,12 @@ static void on_sleep(avr_t *avr, avr_cycle_count_t cycles) {
     (void)avr, (void)cycles;
 }
 
+/* The simulator takes a chip that sleeps to the next thing due, maybe far ahead: this is due at each look. */
+static avr_cycle_count_t on_look(avr_t *avr, avr_cycle_count_t when, void *param) {
+    (void)avr, (void)when, (void)param;
+    return 0;
+}
+
 /* Hand over what has come, to a receiver that is on; the end of the input is the end of this process. */
 static void listen_to_line(void) {
     struct pollfd in = {.fd = STDIN_FILENO, .events = POLLIN};
@@ -177,5 +183,6 @@ int main(int argc, char **argv) {
         if (said_bytes && chip->cycle - busy_at > QUIET_CYCLES)
             flush();
         look_at = chip->cycle + LOOK_CYCLES;
+        avr_cycle_timer_register(chip, LOOK_CYCLES, on_look, 0);
     }
 }

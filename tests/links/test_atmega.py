@@ -53,9 +53,9 @@ def test_each_power_cut_leaves_the_cells_as_they_were(sleeper):
         assert ask(link)[1] == 0, "another chip, another EEPROM"
 
 
-def test_a_chip_that_sleeps_is_woken_and_its_timer_runs(sleeper):
+def test_a_chip_that_sleeps_is_woken_as_the_byte_comes_not_as_its_timer_turns_over(sleeper):
     with closing(open_link(sleeper)) as link:
-        assert len({ask(link)[0] for _ in range(20)}) > 1
+        assert len({ask(link)[0] for _ in range(20)}) > 10
 
 
 def ticks_s(link, asks: int) -> float:
@@ -110,8 +110,6 @@ def test_a_crash_a_deep_sleep_and_a_hang_are_told(tmp_path):
 
 
 def test_a_wrong_file_is_told(tmp_path):
-    with pytest.raises(LinkError, match=r"hang-atmega\.elf is built for an AVR of another size \(avr6\)"):
-        open_link(build_bare(tmp_path, "atmega", "hang.c", "atmega2560"))
     with pytest.raises(WrongUseError, match=r"atmega:: no file\. Write it after the colon, as in atmega:"):
         open_link("atmega:")
     with pytest.raises(LinkError, match=r"there is no file '.*none\.elf'\. Build the firmware"):
