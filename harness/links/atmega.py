@@ -12,7 +12,6 @@ Behind the file's name `,wall` keeps the chip's clock at the wall's, for a run i
 from __future__ import annotations
 
 import shutil
-import struct
 import subprocess
 import tempfile
 from pathlib import Path
@@ -24,8 +23,6 @@ from harness.links.run import PipeLink
 PACKAGES = "apt install gcc libc6-dev libsimavr-dev"
 WALL = ",wall"
 _SOURCE = Path(__file__).with_name("atmega_chip.c")
-# ELF header `e_flags`; EF_AVR_MACH and E_AVR_MACH_AVR5 of binutils.
-_FLAGS_AT, _ARCHITECTURE, _AVR5 = 36, 0x7F, 5
 
 
 def open_atmega(text: str, rest: str) -> AtmegaLink:
@@ -36,12 +33,6 @@ def open_atmega(text: str, rest: str) -> AtmegaLink:
         raise WrongUseError(f"{text}: no file. Write it after the colon, as in atmega:firmware.elf.")
     path = Path(name)
     check_elf(text, path, AVR, "ATmega328P")
-    (flags,) = struct.unpack_from("<I", path.read_bytes(), _FLAGS_AT)
-    if flags & _ARCHITECTURE != _AVR5:
-        raise LinkError(
-            f"{text}: {path.name} is built for an AVR of another size (avr{flags & _ARCHITECTURE}). "
-            "Build it with -mmcu=atmega328p."
-        )
     return AtmegaLink(text, path, by_the_wall)
 
 

@@ -36,7 +36,7 @@ def open_builtin(text: str, words: str) -> PipeLink:
     if pace not in ("", WALL):
         raise WrongUseError(f"{text}: {pace!r} is no pace. Write builtin:degF,wall or builtin:degF.")
     if panel and panel not in PANELS:
-        known = f"a panel ({', '.join(PANELS)}) or a controller ({', '.join(OTHERS)})"
+        known = f"a panel ({', '.join(PANELS)}) nor a controller ({', '.join(OTHERS)})"
         raise WrongUseError(f"{text}: {panel!r} is neither {known}. Write builtin:degF.")
     program = folder / "reference.py"
     command = [sys.executable, "-S", str(program), "--nv", "{nv}"]

@@ -100,6 +100,8 @@ class ChildLink(Link):
 
     def _why_not_started(self, error: OSError) -> str:
         program = self._command[0]
+        if Path(program).is_dir():
+            return f"{program!r} is a folder. Name the program in it."
         if error.errno == errno.ENOENT and not Path(program).exists():
             return (
                 f"there is no program {program!r}. Check the path (it counts from this folder) or build it."

@@ -122,8 +122,8 @@ def _probably_meant(text: str) -> str:
     bare = Path(text)
     guess = ""
     if bare.is_file():
-        kinds = {".so": "lib", ".dylib": "lib", ".dll": "lib", ".elf": "avr"}
-        guess = f"{kinds.get(bare.suffix, 'run')}:{text}"
+        kinds = {".so": "lib", ".dylib": "lib", ".dll": "lib"}
+        guess = f"{kinds.get(bare.suffix) or _machine_kind(bare)}:{text}"
     elif re.fullmatch(r"(tty|cu)[^\s:]+", text):
         guess = f"/dev/{text}"
     elif re.fullmatch(r"com[0-9]+", text):
@@ -131,3 +131,9 @@ def _probably_meant(text: str) -> str:
     elif near:
         guess = near[0] + (colon + rest if rest or near[0] == "builtin" else ":…")
     return f"Did you mean {guess}? " if guess else ""
+
+
+def _machine_kind(file: Path) -> str:
+    from harness.links.emulator_file import ARM, AVR, machine_of
+
+    return {AVR: "avr", ARM: "arm"}.get(machine_of(file) or 0, "run")

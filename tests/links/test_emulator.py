@@ -7,14 +7,17 @@ import signal
 import subprocess
 import sys
 import time
-from contextlib import closing
+from contextlib import closing, suppress
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from harness.bench.device import Device
 from harness.errors import LinkError, WrongUseError
 from harness.links import open_link
+from harness.links.emulator_file import ARM, AVR, check_elf
 from tests.emulated import KINDS, build_bare, build_emulated, build_host
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -94,6 +97,7 @@ def test_the_emulator_ends_with_its_link(kind, reference):
 HOLDER = """
 import sys
 from harness.links import open_link
+from harness.links.emulator_file import ARM, AVR, check_elf
 link = open_link(sys.argv[1])
 print(link._child.pid, flush=True)
 link.read(60.0)
@@ -206,11 +210,38 @@ def test_an_object_file_and_the_other_chip_are_told(tmp_path):
             open_link(f"{other}:{file}")
 
 
-def test_a_chip_of_another_size_is_told(tmp_path):
-    link = open_link(build_bare(tmp_path, "avr", "hang.c", "atmega2560"))
-    what = r"exit code 1\. Its last words: .*avr5.*is for 'avr6' CPU"
-    with closing(link), pytest.raises(LinkError, match=what):
-        link.read(10.0)
+CHIPS = {
+    "atmega2560": r"an AVR of another size \(avr6\)",
+    "atmega32u4": r"another AVR, the 'atmega32u4'",
+    "atmega168": r"another AVR, the 'atmega168'",
+}
+
+
+@pytest.mark.parametrize("kind", ["avr", "atmega"])
+@pytest.mark.parametrize(("chip", "what"), CHIPS.items(), ids=CHIPS)
+def test_another_avr_is_told(kind, chip, what, tmp_path):
+    """Those of the same size start, and then say nothing: their pins and registers lie elsewhere."""
+    with pytest.raises(LinkError, match=rf"hang-{kind}\.elf is built for {what}\. Build it with -mmcu"):
+        open_link(build_bare(tmp_path, kind, "hang.c", chip))
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_file_cut_short_anywhere_is_told(kind, reference, tmp_path):
+    content = Path(reference[kind].partition(":")[2]).read_bytes()
+    file = tmp_path / "fw.elf"
+    for length in {52, 60, len(content) // 2, len(content) - 1}:
+        file.write_bytes(content[:length])
+        with pytest.raises(LinkError, match=r"fw\.elf is cut short\. Build it again"):
+            open_link(f"{kind}:{file}")
+
+
+@settings(max_examples=200)
+@given(rest=st.binary(max_size=200), number=st.sampled_from((AVR, ARM)))
+def test_whatever_stands_in_a_file_is_told_or_taken(rest, number, tmp_path_factory):
+    file = tmp_path_factory.getbasetemp() / "any.elf"
+    file.write_bytes(ELF + bytes([2, 0, number, 0]) + rest)
+    with suppress(LinkError):
+        check_elf("avr:any.elf", file, number, "chip")
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -219,8 +250,11 @@ def test_no_file_is_told(kind, tmp_path):
         open_link(f"{kind}:")
     with pytest.raises(LinkError, match=r"there is no file '.*none\.elf'\. Build the firmware"):
         open_link(f"{kind}:{tmp_path / 'none.elf'}")
-    with pytest.raises(LinkError, match=r"cannot be read: Is a directory"):
+    with pytest.raises(LinkError, match=r"is a folder or a device\. Give the"):
         open_link(f"{kind}:{tmp_path}")
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(LinkError, match=r"is a folder or a device\. Give the"):
+        open_link(f"{kind}:{tmp_path / 'pipe'}")
 
 
 @pytest.mark.parametrize("kind", KINDS)

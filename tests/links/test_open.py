@@ -43,6 +43,14 @@ def test_a_file_names_the_kind_it_wants(tmp_path, monkeypatch, name, meant):
         open_link(name)
 
 
+@pytest.mark.parametrize(("machine", "meant"), [(83, "avr:"), (40, "arm:"), (62, "run:")])
+def test_a_firmware_s_file_names_the_chip_it_is_for(tmp_path, monkeypatch, machine, meant):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "fw.elf").write_bytes(b"\x7fELF\x01\x01\x01" + bytes(9) + bytes([2, 0, machine, 0]) + bytes(80))
+    with pytest.raises(WrongUseError, match=f"Did you mean {meant}fw.elf"):
+        open_link("fw.elf")
+
+
 @pytest.mark.parametrize(
     ("text", "what"),
     [
@@ -50,7 +58,7 @@ def test_a_file_names_the_kind_it_wants(tmp_path, monkeypatch, name, meant):
         ("pty:  ", "no command"),
         ("run:'./fw", "run:'./fw: no closing quotation. Close each quote"),
         ("lib:", "lib:: no file. Write the library after the colon"),
-        ("builtin:kelvin", "builtin:kelvin: the panel is degC or degF, not 'kelvin'"),
+        ("builtin:kelvin", r"'kelvin' is neither a panel \(degC, degF\) nor a controller \(ch"),
         ("/dev/ttyACM0?baud=fast", "the baud rate is a number like 115200, not 'fast'"),
         ("/dev/ttyACM0?parity=even", r"unknown option 'parity=even'\. The one option is \?baud="),
     ],
@@ -94,6 +102,15 @@ def test_a_program_that_does_not_start(tmp_path, content, mode, what):
     program.chmod(mode)
     with pytest.raises(LinkError, match=what):
         open_link(f"run:{program}")
+
+
+@pytest.mark.parametrize("kind", ["run", "pty"])
+def test_a_folder_is_no_program(tmp_path, monkeypatch, kind):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "fw").mkdir()
+    for name in ("./fw", "fw"):
+        with pytest.raises(LinkError, match=f"'{name}' is a folder. Name the program in it"):
+            open_link(f"{kind}:{name}")
 
 
 @pytest.mark.parametrize("text", ["run:fw.exe", "pty:fw.exe", "builtin"])
