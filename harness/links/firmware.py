@@ -7,9 +7,10 @@ import shlex
 from contextlib import suppress
 from pathlib import Path
 
+from harness.links.atmega import WALL
 from harness.shipped import shipped
 
-_FILES = ("lib", "avr", "arm")
+_FILES = ("lib", "avr", "arm", "atmega")
 _COMMANDS = ("run", "pty")
 
 
@@ -25,7 +26,8 @@ def firmware_files(text: str) -> dict[str, str]:
         folder = shipped("firmware_stubs") / "python"
         return _digests({f"firmware_stubs/python/{file.name}": file for file in sorted(folder.glob("*.py"))})
     if kind in _FILES:
-        return _digests({rest: Path(rest)})
+        name = rest.removesuffix(WALL) if kind == "atmega" else rest
+        return _digests({name: Path(name)})
     if kind in _COMMANDS:
         with suppress(ValueError):  # a command with an open quote: opening the link says so
             return _digests({word: Path(word) for word in shlex.split(rest)})

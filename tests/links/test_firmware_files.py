@@ -30,6 +30,8 @@ def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
         ("lib:a b.so", {"a b.so": sha256(b"\x7fELF")}),
         ("run:'a b.so' board.py", {"a b.so": sha256(b"\x7fELF"), "board.py": sha256(b"print()")}),
         ("avr:nowhere.elf", {}),
+        *[(f"{kind}:a b.so", {"a b.so": sha256(b"\x7fELF")}) for kind in ("avr", "arm", "atmega")],
+        ("atmega:a b.so,wall", {"a b.so": sha256(b"\x7fELF")}),
         ("lib:", {}),
         ("run:'open quote", {}),
         ("/dev/ttyACM0", {}),
