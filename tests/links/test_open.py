@@ -46,7 +46,7 @@ def test_a_file_names_the_kind_it_wants(tmp_path, monkeypatch, name, meant):
 @pytest.mark.parametrize(("machine", "meant"), [(83, "avr:"), (40, "arm:"), (62, "run:")])
 def test_a_firmware_s_file_names_the_chip_it_is_for(tmp_path, monkeypatch, machine, meant):
     monkeypatch.chdir(tmp_path)
-    (tmp_path / "fw.elf").write_bytes(b"\x7fELF\x01\x01\x01" + bytes(9) + bytes([2, 0, machine, 0]) + bytes(80))
+    (tmp_path / "fw.elf").write_bytes(b"\x7fELF\x01\x01\x01" + bytes(9) + bytes([2, 0, machine]) + bytes(80))
     with pytest.raises(WrongUseError, match=f"Did you mean {meant}fw.elf"):
         open_link("fw.elf")
 
