@@ -17,7 +17,7 @@ AVR, ARM = 83, 40
 _MACHINES = {3: "x86", ARM: "ARM", 62: "x86-64", AVR: "AVR", 94: "Xtensa", 183: "ARM 64", 243: "RISC-V"}
 # EF_AVR_MACH and E_AVR_MACH_AVR5 of binutils, for `e_flags`.
 _AVR_SIZE, _AVR5 = 0x7F, 5
-# The section .note.gnu.avr.deviceinfo, which avr-libc's start-up code brings: a note of type 1 by "AVR", eight
+# The section .note.gnu.avr.deviceinfo, from the start-up code of avr-libc: a note of type 1 by AVR, eight
 # words of sizes and places, then names, the first of them empty and the second the chip's.
 _AVR_NOTE, _AVR_NOTE_AT, _AVR_NAME_AT = b"\1\0\0\0AVR\0", 8, 49
 _AVR_CHIP = "atmega328"
