@@ -43,7 +43,8 @@ def device_for(scenario: Scenario, device: str) -> str:
 def in_wall_pace(device: str) -> str:
     """The link with the word that has it keep the wall's time, where the bench itself plays the device."""
     kind, _, rest = device.partition(":")
-    if kind not in _PLAYED_HERE or rest.endswith(_WALL) or (kind != _BUILTIN and not rest):
+    told = rest == _WALL or rest.endswith(f",{_WALL}")
+    if kind not in _PLAYED_HERE or told or (kind != _BUILTIN and not rest):
         return device
     return f"{device},{_WALL}" if rest else f"{kind}:{_WALL}"
 

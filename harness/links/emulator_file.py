@@ -106,7 +106,7 @@ def _ends_at(content: bytes) -> int:
     """Where the last of what the header tells of ends. [bytes]"""
     programs, sections = struct.unpack_from("<II", content, 28)
     n_programs, n_sections = struct.unpack_from("<2xH2xH", content, 42)
-    ends = [programs + n_programs * _SEGMENT_BYTES, sections + n_sections * _SECTION_BYTES]
+    ends: list[int] = [programs + n_programs * _SEGMENT_BYTES, sections + n_sections * _SECTION_BYTES]
     ends += [offset + size for kind, offset, size in _sections(content) if kind != _NO_BITS]
     heads = range(programs, min(ends[0], len(content) - _SEGMENT_BYTES + 1), _SEGMENT_BYTES)
     for head in heads:

@@ -116,6 +116,7 @@ def test_an_emulator_that_forgets_is_told_where_the_power_fails():
         ("run:./fw", "run:./fw"),
         ("atmega:fw.elf", "atmega:fw.elf,wall"),
         ("atmega:fw.elf,wall", "atmega:fw.elf,wall"),
+        ("atmega:build/firewall", "atmega:build/firewall,wall"),
         ("atmega:", "atmega:"),
     ],
 )
