@@ -58,7 +58,7 @@ def read_scenario(
     panel = _read_panel(data.get("panel"), findings)
     reader = DisturbanceReader(plant, length_ms, findings)
     disturbances = read_disturbances(data.get("disturbance"), reader, findings)
-    beside = WALL_SIGNALS if head and head.pace == "wall" else {}
+    beside = WALL_SIGNALS if head is None or head.pace == "wall" else {}
     assertions = read_assertions(data.get("assertion"), data.get("require"), plant, findings, beside)
     findings.raise_if_any()
     assert head is not None
