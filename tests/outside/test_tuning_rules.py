@@ -144,3 +144,13 @@ def test_error_after_a_load_is_integral_time_over_gain() -> None:
     for settings in (Settings(0.5, 150.0), Settings(0.6, 120.0, 8.0)):
         figures = step_figures(WAITS, settings)
         assert figures.load_iae == pytest.approx(settings.integral_s / settings.gain, rel=0.01)
+
+
+@pytest.mark.parametrize("ratio", [100.0, 1_000.0, 5_000.0])
+def test_an_error_that_creeps_home_is_counted_to_its_end(ratio: float) -> None:
+    """The same where Ti is far longer than the dead time; after a set point's step it is Ti / (Kc K)."""
+    slow = FirstOrder(100.0, 20.0, 20.0 * ratio)
+    settings = RULES["chr-setpoint-pi"].settings(slow)
+    figures = step_figures(slow, settings)
+    assert figures.load_iae == pytest.approx(settings.integral_s / settings.gain, rel=0.01)
+    assert figures.iae == pytest.approx(settings.integral_s / settings.gain / slow.gain, rel=0.01)

@@ -8,12 +8,12 @@ textbooks state. What limits, a cycle time and a late burner make of it shows `r
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import exp, inf
+from math import exp, inf, isfinite
 
 import numpy as np
 from numpy.typing import NDArray
 
-from harness.calibration.process import Process
+from harness.calibration.process import FirstOrder, Process
 from harness.calibration.tuning.settings import FILTER_SHARE, Settings
 from harness.calibration.tuning.ultimate import shape
 
@@ -57,9 +57,25 @@ def step_figures(process: Process, settings: Settings) -> StepFigures:
     return StepFigures(
         overshoot=max(0.0, float(follow.max()) - 1.0),
         settling_s=float(settled_s),
-        iae=float(np.abs(error).sum() * step_s),
-        load_iae=float(np.abs(resist).sum() * step_s),
+        iae=_whole(error, step_s, _integral_s(process, settings)),
+        load_iae=_whole(resist, step_s, settings.integral_s / settings.gain),
     )
+
+
+def _integral_s(process: Process, settings: Settings) -> float:
+    """The integral of the error after a step of 1 K: it has to hold the duty that 1 K wants. [K s]"""
+    return settings.integral_s / settings.gain / process.gain if isinstance(process, FirstOrder) else 0.0
+
+
+def _whole(error: NDArray[np.float64], step_s: float, ends_s: float) -> float:
+    """The integral of the absolute error to the end of time. [K s]
+
+    Its integral with the sign, `ends_s`, is known; what the simulated time left of it is a tail that creeps
+    home from one side.
+    """
+    simulated_s = float(np.abs(error).sum() * step_s)
+    rest_s = abs(ends_s - float(error.sum() * step_s))
+    return simulated_s + rest_s if isfinite(rest_s) else simulated_s
 
 
 def _grid(process: Process, settings: Settings) -> tuple[float, int]:
