@@ -35,10 +35,14 @@ class Candidate:
 
 @dataclass(frozen=True)
 class Refusal:
-    """Why settings are not to be taken: the same words for all of one kind, and this one's figure."""
+    """Why settings are not to be taken: the same words for all of one kind, and this one's figure.
+
+    `jump` is the duty's where that alone speaks against them, else 0.
+    """
 
     why: str
     figure: str = ""
+    jump: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -65,7 +69,9 @@ def advise(
     tried = tuple(_candidate(process, name, resolution, cycle_s) for name in rules or RULES)
     usable = [one for one in tried if not one.refused]
     if not usable:
-        return Advice(tried, None, "every rule is refused; see the reason beside each")
+        return Advice(
+            tried, None, f"every rule is refused; see the reason beside each{_mend(tried, resolution)}"
+        )
     best = _best(usable)
     return Advice(tried, best, _reason(best, usable))
 
@@ -85,13 +91,24 @@ def _against(bears: Margins, does: StepFigures, jump: float) -> Refusal | None:
     if not bears.stable:
         return Refusal("the loop swings up and does not settle")
     if bears.sensitivity > MOST_SENSITIVE:
-        why = f"Ms over {MOST_SENSITIVE}, a process a little slower makes it swing"
+        why = f"Ms over {MOST_SENSITIVE}, it bears too little difference between process and model"
         return Refusal(why, f"{bears.sensitivity:.2f}")
     if does.overshoot > MOST_OVERSHOOT:
         return Refusal(f"overshoots a step by more than {MOST_OVERSHOOT:.0%}", f"{does.overshoot:.0%}")
     if jump > MOST_JUMP:
-        return Refusal(f"one step of the probe moves the duty by more than {MOST_JUMP:.0%}", f"{jump:.0%}")
+        return Refusal(
+            f"one step of the probe moves the duty by more than {MOST_JUMP:.0%}", f"{jump:.0%}", jump
+        )
     return None
+
+
+def _mend(tried: Sequence[Candidate], resolution: float) -> str:
+    """What would let a rule be taken; empty where nothing here would."""
+    jumps = [(one.refused.jump, one.rule) for one in tried if one.refused and one.refused.jump]
+    if not jumps:
+        return ""
+    jump, rule = min(jumps)
+    return f". With a probe that steps by {resolution * MOST_JUMP / jump:.2g} K or less {rule} can be taken"
 
 
 def later(process: Process, seconds: float) -> Process:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import inf, isinf
 
 import pytest
@@ -92,6 +93,15 @@ def test_a_coarse_probe_forbids_a_high_gain() -> None:
     coarse = advise(quick, resolution=1.0)
     assert coarse.best is None
     assert any(one.refused and "one step of the probe" in one.refused.why for one in coarse.candidates)
+
+
+def test_where_the_probe_is_too_coarse_the_advice_says_which_would_do() -> None:
+    quick = FirstOrder(50.0, 2.0, 400.0)
+    coarse = advise(quick, resolution=1.0)
+    said = re.search(r"a probe that steps by ([\d.]+) K or less (\S+) can be taken", coarse.reason)
+    assert said is not None
+    assert advise(quick, resolution=0.99 * float(said[1]), rules=[said[2]]).best is not None
+    assert advise(quick, resolution=1.1 * float(said[1]), rules=[said[2]]).best is None
 
 
 def test_a_loop_that_swings_up_is_seen() -> None:
