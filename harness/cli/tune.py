@@ -92,7 +92,7 @@ def tune(
     step = given_value("tune", "resolution", resolution, "K", least=0.0, most=10.0)
     trial = None if plant is None else _trial(plant, setpoint, cycle_s, late, length)
     out = console()
-    out.print(f"process: {process_line(process)}")
+    out.print(f"process: {process_line(process, cycle_s)}")
     advice = advise(later(process, cycle_s / 2.0), resolution=step, cycle_s=cycle_s, rules=known)
     for line in advice_lines(advice, FirmwareUnits(form, degrees, duty, time)):
         out.print(line)

@@ -11,6 +11,7 @@ from rich.table import Table
 from harness.calibration.process import FirstOrder, Process
 from harness.calibration.tuning.advice import Advice, Candidate
 from harness.calibration.tuning.rehearsal import Rehearsal, Tried
+from harness.calibration.tuning.rules import RULES
 from harness.calibration.tuning.settings import Settings
 from harness.calibration.tuning.units import FORMS, Figure, FirmwareUnits, NoSuchFormError
 from harness.report.columns import table
@@ -34,9 +35,11 @@ def lasting(seconds: float) -> str:
     return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60:02d} min"
 
 
-def process_line(process: Process) -> str:
-    """The process in one line."""
+def process_line(process: Process, cycle_s: float = 0.0) -> str:
+    """The process in one line; with half of a cycle [s] that the rules are given as dead time, too."""
     dead = f"dead time {lasting(process.dead_time_s)}"
+    if cycle_s:
+        dead += f" (and {lasting(cycle_s / 2.0)}, half a cycle)"
     if isinstance(process, FirstOrder):
         return f"gain {number(process.gain)} K, {dead}, time constant {lasting(process.time_constant_s)}"
     return f"rises by {number(process.slope * 60.0)} K/min under full heat, {dead}, no losses to speak of"
@@ -52,13 +55,15 @@ def advice_lines(advice: Advice, units: FirmwareUnits) -> Iterator[RenderableTyp
     if advice.best is None or advice.best.settings is None:
         yield f"No advice: {advice.reason}."
         return
-    yield f"Begin with {advice.best.rule}: {advice.reason}."
-    yield from _written(advice.best.settings, units)
+    rule = RULES[advice.best.rule]
+    yield f"Begin with {rule.name}: {advice.reason}. Source: {rule.source}; its aim: {rule.aim}."
+    yield _written(advice.best.settings, units)
 
 
 def _judged(usable: Sequence[Candidate]) -> Table:
-    """IAE beside a step of 1 K; load error: the integral of the error after a load of full heat."""
-    made = table("on the model", "overshoot", "settles", "IAE", "load error", "Ms", last="gain margin")
+    """IAE and what comes before it: after a step of 1 K; load: the integral of the error after full heat."""
+    heads = ("overshoot", "settles", "IAE\nK min", "load\nK min", "Ms")
+    made = table("on the model", *heads, last="gain\nmargin")
     for one in usable:
         assert one.figures is not None
         assert one.margins is not None
@@ -66,8 +71,8 @@ def _judged(usable: Sequence[Candidate]) -> Table:
             one.rule,
             f"{one.figures.overshoot:.0%}",
             lasting(one.figures.settling_s),
-            f"{one.figures.iae / 60.0:.3g} min",
-            f"{number(round(one.figures.load_iae / 60.0, 1))} K min",
+            f"{one.figures.iae / 60.0:.3g}",
+            number(float(f"{one.figures.load_iae / 60.0:.3g}")),
             f"{one.margins.sensitivity:.2f}",
             number(round(one.margins.gain, 2)),
         )
@@ -77,10 +82,15 @@ def _judged(usable: Sequence[Candidate]) -> Table:
 def _settings(usable: Sequence[Candidate], units: FirmwareUnits) -> Table:
     rows = {one.rule: _figures(one.settings, units) for one in usable if one.settings is not None}
     heads = next((figures for figures in rows.values() if figures), ())
-    made = table(f"settings, {units.form}", *(f"{figure.name}, {figure.unit}" for figure in heads), last="")
+    made = table(f"settings, {units.form}", *map(_head, heads), last="")
     for rule, figures in rows.items():
         made.add_row(rule, *([_value(figure) for figure in figures] or ["no such form"]))
     return made
+
+
+def _head(figure: Figure) -> str:
+    """Name and unit of a figure, narrow enough for three beside the name of a rule."""
+    return f"{figure.name}\n{figure.unit}".replace(" per ", "\nper ").replace(" times ", "\ntimes ")
 
 
 def _figures(settings: Settings, units: FirmwareUnits) -> tuple[Figure, ...]:
@@ -105,15 +115,18 @@ def _refusals(candidates: Sequence[Candidate]) -> Iterator[str]:
         yield f"Not taken, {why}: {', '.join(names)}."
 
 
-def _written(settings: Settings, units: FirmwareUnits) -> Iterator[str]:
+def _written(settings: Settings, units: FirmwareUnits) -> Table:
     """The settings in every form, in the firmware's units."""
+    made = table("", last="")
+    made.show_header = False
     for form in FORMS:
         try:
             figures = FirmwareUnits(form, units.degrees, units.duty, units.time).figures(settings)
+            said = ", ".join(f"{one.name} {_value(one)} {one.unit}" for one in figures)
         except NoSuchFormError as error:
-            yield f"  {form:9} {error}"
-            continue
-        yield f"  {form:9} " + ", ".join(f"{one.name} {_value(one)} {one.unit}" for one in figures)
+            said = str(error)
+        made.add_row(f"  {form}", said)
+    return made
 
 
 def rehearsal_lines(rehearsal: Rehearsal, advice: Advice) -> Iterator[RenderableType]:

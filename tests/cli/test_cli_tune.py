@@ -14,8 +14,10 @@ def test_figures_become_settings(capsys: pytest.CaptureFixture[str]) -> None:
     out = capsys.readouterr().out
     assert "process: gain 40 K, dead time 5 min, time constant 10 min" in out
     # By hand: Kc = T / (K 2 L) = 600 / (40 * 600), in % per K; Ti = T.
-    assert "ideal     gain 2.5 %/degC, integral time 600 s" in out
-    assert "band      proportional band 40 degC" in out
+    said = " ".join(out.split())
+    assert "ideal gain 2.5 %/degC, integral time 600 s" in said
+    assert "band proportional band 40 degC" in said
+    assert "Source: Skogestad 2003 (formula seen)" in said
     assert "no high limit and no flame safeguard" in " ".join(out.split())
 
 
@@ -23,15 +25,35 @@ def test_half_a_cycle_is_dead_time(capsys: pytest.CaptureFixture[str]) -> None:
     words = ["tune", "--slope", "0.6 K/min", "--dead-time", "45 s", "--cycle", "30 s", "--rule", "simc-pi"]
     assert main(words) == 0
     # Kc = 1 / (0.01 * 120), Ti = 480.
-    assert "gain 83.33 %/degC, integral time 480 s" in capsys.readouterr().out
+    out = " ".join(capsys.readouterr().out.split())
+    assert "gain 83.33 %/degC, integral time 480 s" in out
+    assert "dead time 45 s (and 15 s, half a cycle)" in out
+
+
+@pytest.mark.parametrize("form", ["ideal", "series", "parallel", "band"])
+@pytest.mark.parametrize("units", [("degC", "permille", "ms"), ("degF", "0-1023", "min")])
+def test_nothing_is_cut_off_at_eighty_columns(
+    form: str,
+    units: tuple[str, str, str],
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    degrees, duty, time = units
+    slow = ["--gain", "1200 K", "--dead-time", "75 s", "--time-constant", "20 h", "--form", form]
+    assert main(["tune", *slow, "--degrees", degrees, "--duty", duty, "--time", time]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert not [line for line in lines if "…" in line or len(line) > 80]
+    assert any(line.startswith("simc-improved-pid  ") for line in lines)
+    assert any(line.rstrip().endswith("margin") for line in lines)
 
 
 def test_a_firmware_counts_as_it_likes(capsys: pytest.CaptureFixture[str]) -> None:
     units = ["--degrees", "degF", "--duty", "0-255", "--time", "min", "--form", "parallel"]
     assert main(["tune", *FIGURES, "--cycle", "0 s", "--rule", "simc-pi", *units]) == 0
-    out = capsys.readouterr().out
-    assert "gain 3.542 0-255/degF, integral time 10 min" in out
-    assert "integral 0.3542 0-255/degF per min" in out
+    out = " ".join(capsys.readouterr().out.split())
+    assert "gain 3.542 of 255 per degF, integral time 10 min" in out
+    assert "integral 0.3542 of 255 per degF per min" in out
 
 
 def test_a_trial_on_a_plant(capsys: pytest.CaptureFixture[str]) -> None:

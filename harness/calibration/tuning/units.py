@@ -59,7 +59,8 @@ class FirmwareUnits:
     @property
     def per_degree(self) -> str:
         """The unit of a gain."""
-        return f"{'' if self.duty == '1' else self.duty}/{self.degrees}"
+        full = self.duty.partition("-")[2]
+        return f"of {full} per {self.degrees}" if full else f"{self.duty.removeprefix('1')}/{self.degrees}"
 
 
 def _times(settings: Settings, units: FirmwareUnits) -> Iterator[Figure]:

@@ -84,9 +84,9 @@ def test_figures_by_hand() -> None:
         ("derivative time", "1", "min"),
     ]
     assert typed(FirmwareUnits("parallel", "degC", "0-255", "s")) == [
-        ("proportional", "63.75", "0-255/degC"),
-        ("integral", "0.0265625", "0-255/degC per s"),
-        ("derivative", "3825", "0-255/degC times s"),
+        ("proportional", "63.75", "of 255 per degC"),
+        ("integral", "0.0265625", "of 255 per degC per s"),
+        ("derivative", "3825", "of 255 per degC times s"),
     ]
     assert typed(FirmwareUnits("parallel", "degF", "1", "min"))[1] == (
         "integral", "0.00347222", "/degF per min",
