@@ -137,8 +137,8 @@ static uint16_t watch(struct controller *c, int32_t passed_ms, const int32_t *in
 {
     uint16_t found = watch_probes(c, passed_ms, inputs, mode);
     bool heating = c->burner.stage == BURNER_RUN;
-    if (c->probes[IN_LIQUOR].reads &&
-        stillness_step(&c->stillness, c->config, passed_ms, inputs[IN_LIQUOR], heating)) {
+    if (c->probes[IN_LIQUOR].reads && c->probes[IN_LIMIT].reads &&
+        stillness_step(&c->stillness, c->config, passed_ms, inputs[IN_LIQUOR], inputs[IN_LIMIT], heating)) {
         found |= BIT(FAULT_PROBE_FROZEN);
     }
     if (burner_watch(&c->burner, c->config, passed_ms, inputs[IN_FLAME])) {

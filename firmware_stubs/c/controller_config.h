@@ -47,7 +47,8 @@ struct controller_config {
     /* High limit. */
     int32_t limit_trip, limit_reset;
     /* Probes. */
-    int32_t probe_least, probe_most, probe_lost_ms, probe_jump, frozen_band, frozen_ms, frozen_below;
+    int32_t probe_least, probe_most, probe_lost_ms, probe_jump;
+    int32_t frozen_band, frozen_ms, frozen_beside, frozen_full_ms, frozen_below;
     /* Pump and flow. */
     int32_t flow_settle_ms, flow_lost_ms, pump_start_ms;
     /* Line. */

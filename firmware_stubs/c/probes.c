@@ -60,25 +60,40 @@ uint8_t probe_step(struct probe *probe, const struct controller_config *config, 
     return fault;
 }
 
+static bool away(int32_t value, int32_t reference, int32_t band)
+{
+    int32_t change = value - reference;
+    return change > band || change < -band;
+}
+
 void stillness_init(struct stillness *stillness)
 {
     stillness->reference = 0;
+    stillness->beside = 0;
     stillness->heated_ms = 0;
+    stillness->full_ms = 0;
 }
 
 bool stillness_step(struct stillness *stillness, const struct controller_config *config, int32_t passed_ms,
-                    int32_t value, bool heating)
+                    int32_t value, int32_t beside, bool heating)
 {
-    int32_t change = value - stillness->reference;
     if (!heating) {
         stillness->heated_ms = stillness->heated_ms > passed_ms ? stillness->heated_ms - passed_ms : 0;
+        stillness->full_ms = 0;
         return false;
     }
-    if (stillness->heated_ms == 0 || change > config->frozen_band || change < -config->frozen_band) {
+    if (stillness->heated_ms == 0 || away(value, stillness->reference, config->frozen_band)) {
         stillness->reference = value;
+        stillness->beside = beside;
         stillness->heated_ms = 1;
+        stillness->full_ms = 0;
         return false;
     }
     stillness->heated_ms = timer_after(stillness->heated_ms, passed_ms);
-    return stillness->heated_ms > config->frozen_ms && value < config->frozen_below;
+    stillness->full_ms = timer_after(stillness->full_ms, passed_ms);
+    if (value >= config->frozen_below) {
+        return false;
+    }
+    return (stillness->heated_ms > config->frozen_ms && away(beside, stillness->beside, config->frozen_beside)) ||
+           stillness->full_ms >= config->frozen_full_ms;
 }

@@ -22,17 +22,19 @@ void probe_init(struct probe *probe);
 /* Take the reading [m°C], CONTROLLER_NO_READING for none; returns the probe's fault: 0, 1, 2 or 4. */
 uint8_t probe_step(struct probe *probe, const struct controller_config *config, int32_t passed_ms, int32_t value);
 
-/* Watches a reading that must move while the burner heats. The clock runs up while the flame is proved and down
- * while it is not, so that short pulses that only make up for losses never add up to a fault. */
+/* Watches a reading that must move while the burner heats, beside another in the same water. heated_ms runs up while
+ * the flame is proved and down while it is not, so that short pulses that only make up for losses never add up to a
+ * fault; full_ms is the time of a flame without a pause. */
 struct stillness {
-    int32_t reference;
-    int32_t heated_ms;
+    int32_t reference, beside;
+    int32_t heated_ms, full_ms;
 };
 
 void stillness_init(struct stillness *stillness);
 
-/* 1 if `value` [m°C] stood still through frozen_ms of heating. */
+/* 1 if `value` [m°C] stood still through frozen_ms of heating in which `beside` [m°C] did not, or through
+ * frozen_full_ms of a flame without a pause. */
 bool stillness_step(struct stillness *stillness, const struct controller_config *config, int32_t passed_ms,
-                    int32_t value, bool heating);
+                    int32_t value, int32_t beside, bool heating);
 
 #endif

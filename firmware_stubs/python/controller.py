@@ -124,11 +124,11 @@ class Controller:
     def _watch(self, passed_ms, inputs, mode, quiet_ms):
         """Faults found now, a bit each."""
         found = self._watch_probes(passed_ms, inputs, mode)
-        liquor = inputs[panel.LIQUOR]
-        if self.probes[0].reads and self.stillness.step(
-            self.config, passed_ms, liquor, self.burner.stage == burner.RUN
-        ):
-            found |= 1 << 3
+        heating = self.burner.stage == burner.RUN
+        if self.probes[0].reads and self.probes[3].reads:
+            liquor, limit = inputs[panel.LIQUOR], inputs[panel.LIMIT]
+            if self.stillness.step(self.config, passed_ms, liquor, limit, heating):
+                found |= 1 << 3
         if self.burner.watch(self.config, passed_ms, inputs[panel.FLAME]):
             found |= 1 << 8
         if self._watch_flow(passed_ms, _is_on(inputs[panel.FLOW])):

@@ -56,6 +56,8 @@ class Config:
         self.probe_jump = 10000
         self.frozen_band = 100
         self.frozen_ms = 180000
+        self.frozen_beside = 1000
+        self.frozen_full_ms = 900000
         self.frozen_below = 95000
         # Pump and flow.
         self.flow_settle_ms = 3000

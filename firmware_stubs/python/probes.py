@@ -64,26 +64,41 @@ class Probe:
 
 
 class Stillness:
-    """Watches a reading that must move while the burner heats.
+    """Watches a reading that must move while the burner heats, beside another in the same water.
 
-    The clock runs up while the flame is proved and down while it is not, so that short pulses that only make
-    up for losses never add up to a fault.
+    heated_ms runs up while the flame is proved and down while it is not, so that short pulses that only make
+    up for losses never add up to a fault; full_ms is the time of a flame without a pause.
     """
 
     def __init__(self):
         self.reference = 0
+        self.beside = 0
         self.heated_ms = 0
+        self.full_ms = 0
 
-    def step(self, config, passed_ms, value, heating):
-        """True if `value` [m°C] stood still through `frozen_ms` of heating."""
+    def step(self, config, passed_ms, value, beside, heating):
+        """Whether `value` [m°C] stood still with a flame.
+
+        Through `frozen_ms` in which `beside` [m°C] did not, or through `frozen_full_ms` without a pause.
+        """
         if not heating:
             left = self.heated_ms - passed_ms
             self.heated_ms = left if left > 0 else 0
+            self.full_ms = 0
             return False
         change = value - self.reference
         if self.heated_ms == 0 or change > config.frozen_band or change < -config.frozen_band:
             self.reference = value
+            self.beside = beside
             self.heated_ms = 1
+            self.full_ms = 0
             return False
         self.heated_ms = min(self.heated_ms + passed_ms, LONGEST_MS)
-        return self.heated_ms > config.frozen_ms and value < config.frozen_below
+        self.full_ms = min(self.full_ms + passed_ms, LONGEST_MS)
+        if value >= config.frozen_below:
+            return False
+        if self.full_ms >= config.frozen_full_ms:
+            return True
+        change = beside - self.beside
+        moved = change > config.frozen_beside or change < -config.frozen_beside
+        return moved and self.heated_ms > config.frozen_ms

@@ -111,17 +111,34 @@ RULES = {
         (10, "coil_outlet=x reset=1", "fault=0"),
         (20, "coil_outlet=70000", "fault=0"),
     ],
-    "9 a liquor probe that stands still under 180 s of flame": [
+    "9 a liquor probe that stands still under 180 s of flame while the limit probe moves": [
         (0, f"{LIQUOR} run=1", ""),
         (6.5, "", "stage=3"),
+        (100, "limit=41001", "stage=3"),
         (186.5, "liquor=40100", "stage=3 fault=0"),
+        (186.75, "", "stage=0 fault=3"),
+    ],
+    "9 a limit probe that falls tells of it too": [
+        (0, f"{LIQUOR} run=1", ""),
+        (180, "limit=38999", "stage=3"),
         (186.75, "", "stage=0 fault=3"),
     ],
     "9 a liquor probe that moves": [
         (0, f"{LIQUOR} run=1", ""),
-        (100, "liquor=40101", "stage=3"),
-        (279.75, "", "stage=3 fault=0"),
+        (100, "liquor=40101 limit=42000", "stage=3"),
+        (279.75, "limit=43001", "stage=3 fault=0"),
         (280, "", "fault=3"),
+    ],
+    "9 a tank that stands still in all its probes at full fire": [
+        (0, f"{LIQUOR} run=1", ""),
+        (6.5, "", "stage=3"),
+        (600, "limit=41000", "stage=3"),
+        (906.5, "", "stage=3 fault=0"),
+        (906.75, "", "stage=0 fault=3"),
+    ],
+    "9 pulses do not add up while the limit probe stands still too": [
+        (0, "probes=40000 mode=0 manual=1 manual_duty=900 cycle_time=120000 run=1", ""),
+        (2400, "", "fault=0"),
     ],
     "10 heat only after 3 s of flow, and only while it is seen": [
         (0, f"{MASH} flow=0 run=1", "pump=1 duty=0"),
