@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
+from harness.assertions import AssertionSpec
 from harness.report.page.write import page
-from tests.report.page.small_run import HOSTILE, Rows, record
+from tests.report.page.small_run import HOSTILE, SPECS, Rows, record
 from tests.whole.browser import Browser
 
 WHOLE = "document.querySelector('#whole-run')"
@@ -20,12 +21,13 @@ NOW = f"{WHOLE}.querySelector('.now').textContent"
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Pages of a run that fails, of two beside each other, and of a device that means harm."""
+    """Pages of a run that fails, of two beside each other, of a device that means harm, of endless words."""
     here = tmp_path_factory.mktemp("pages")
     run = record(here)
-    late = record(here, rows=Rows(shut_s=5.0, end_s=50.0))
+    endless = (*SPECS, AssertionSpec("x" * 200, "y" * 200, always="liquor < 60 degC"))
+    late = record(here, rows=Rows(shut_s=5.0, end_s=50.0), specs=endless, title="z" * 200)
     everywhere = dict.fromkeys(("title", "scenario_file", "device", "device_name", "scenario_text"), HOSTILE)
-    bad = record(here, **everywhere, reasons=(HOSTILE,))
+    bad = record(here, **everywhere, specs=endless, reasons=(HOSTILE, "w" * 200))
     for name, runs in (("run", [run]), ("two", [run, late]), ("bad", [bad])):
         (here / f"{name}.html").write_text(page(runs), encoding="utf-8")
     return here
@@ -37,15 +39,35 @@ def running() -> Iterator[Browser]:
         yield browser
 
 
+def opened(running: Browser, folder: Path, name: str) -> Browser:
+    """The browser with a page in a wide window; opened anew only where another page was: that is slow."""
+    there = f"location.pathname.endsWith('/{name}.html') && innerWidth === 1280"
+    if running.value(there) is not True:
+        running.screen(1280)
+        running.open(folder / f"{name}.html")
+    return running
+
+
 @pytest.fixture
 def browser(running: Browser, folder: Path) -> Browser:
-    """The browser with the page of one run, all of it shown; opened anew only where another page was."""
-    if running.value("location.pathname.endsWith('/run.html') && innerWidth === 1280") is not True:
-        running.screen(1280)
-        running.open(folder / "run.html")
+    """The browser with the page of one run, all of it shown."""
+    opened(running, folder, "run")
     running.value(f"{WHOLE}.querySelector('[data-do=whole]').click()")
     running.heard.clear()
     return running
+
+
+def sound(browser: Browser) -> None:
+    """Assert that all is drawn, nothing went wrong, and nothing is pushed out of sight."""
+    assert browser.value("document.documentElement.dataset.drawn") == "yes"
+    strips, drawn = browser.value(
+        "['.plot', '.plot .main-svg:first-child'].map((s) => document.querySelectorAll(s).length)"
+    )
+    assert strips == drawn >= 10
+    assert browser.value("document.documentElement.scrollWidth") == 1280
+    inside = "[...document.querySelectorAll('.scroll')].every((one) => one.scrollWidth <= one.clientWidth)"
+    assert browser.value(inside)
+    assert browser.troubles() == []
 
 
 def span(browser: Browser, low: float, high: float, near: float = 1.0) -> None:
@@ -74,41 +96,10 @@ def drag(browser: Browser, begin: float, end: float, y: float) -> None:
     browser.mouse("mouseReleased", end, y)
 
 
-@pytest.mark.parametrize("name", ["run", "two", "bad"])
-def test_it_opens_from_disk_without_an_error_or_a_request(browser: Browser, folder: Path, name: str) -> None:
-    browser.open(folder / f"{name}.html")
-    assert browser.value("document.documentElement.dataset.drawn") == "yes"
-    strips, drawn = browser.value(
-        "['.plot', '.plot .main-svg:first-child'].map((s) => document.querySelectorAll(s).length)"
-    )
-    assert strips == drawn >= 10
-    assert browser.troubles() == []
-
-
-def test_what_a_device_says_does_not_run(browser: Browser, folder: Path) -> None:
-    browser.open(folder / "bad.html")
-    browser.value(f"{WHOLE}.focus()")
-    for _ in range(12):
-        browser.key(".")
-    assert "onerror" in browser.value(f"{WHOLE}.querySelector('.last').textContent + document.body.innerText")
-    assert browser.value("document.title").startswith("run 3: <img src=x")
-    assert browser.value("document.querySelectorAll('img').length") == 0
-    assert browser.troubles() == []
-
-
-def test_the_policy_stops_connections_and_foreign_scripts(browser: Browser) -> None:
-    browser.value(
-        "window.stopped = []; addEventListener('securitypolicyviolation',"
-        "(event) => stopped.push(event.effectiveDirective))"
-    )
-    browser.value("fetch('http://127.0.0.1:9/').catch(() => 0)")
-    browser.value(
-        "(() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1';"
-        "document.head.append(s); })()"
-    )
-    browser.until("window.stopped.length >= 2")
-    assert browser.value("stopped.sort()") == ["connect-src", "script-src-elem"]
-    assert browser.value("window.ran ?? 0") == 0
+def test_it_opens_from_disk_without_an_error_or_a_request(running: Browser, folder: Path) -> None:
+    running.screen(1280)
+    running.open(folder / "run.html")
+    sound(running)
 
 
 def test_dragging_zooms_all_strips_and_a_button_shows_all_again(browser: Browser) -> None:
@@ -142,15 +133,6 @@ def test_the_cursor_reads_every_trace(browser: Browser) -> None:
     assert lanes == ["on", "on"]
 
 
-def test_a_run_that_is_over_has_no_values_any_more(browser: Browser, folder: Path) -> None:
-    browser.open(folder / "two.html")
-    at = place(browser, 1)
-    browser.mouse("mouseMoved", at["left"] + 0.9 * at["width"], at["y"])
-    browser.until(f"{NOW}.startsWith('00:5')")
-    outputs = f"[...{WHOLE}.querySelectorAll('.strip.level')[0].querySelectorAll('output')]"
-    assert browser.value(f"{outputs}.map((output) => output.textContent)") == ["62", "–"]
-
-
 def test_the_keyboard_is_enough(browser: Browser) -> None:
     browser.value(f"{WHOLE}.focus()")
     moved = browser.value(NOW)
@@ -181,17 +163,19 @@ def test_a_moment_shows_its_values_and_leads_into_the_whole_run(browser: Browser
     assert browser.value(NOW).startswith("00:25.0")
 
 
-@pytest.mark.parametrize("name", ["run", "two"])
-def test_a_phone_needs_no_scrolling_sideways(browser: Browser, folder: Path, name: str) -> None:
-    browser.screen(390, 844, touch=True)
-    browser.open(folder / f"{name}.html")
-    assert browser.value("document.documentElement.scrollWidth") == 390
-    assert browser.value(f"{WHOLE}.querySelector('[value=read]').checked")
-    widths = browser.value(
-        "[...document.querySelectorAll('.main-svg')].every((svg) => svg.clientWidth <= 390)"
+def test_the_policy_stops_connections_and_foreign_scripts(browser: Browser) -> None:
+    browser.value(
+        "window.stopped = []; addEventListener('securitypolicyviolation',"
+        "(event) => stopped.push(event.effectiveDirective))"
     )
-    assert widths
-    assert browser.troubles() == []
+    browser.value("fetch('http://127.0.0.1:9/').catch(() => 0)")
+    browser.value(
+        "(() => { const s = document.createElement('script'); s.textContent = 'window.ran = 1';"
+        "document.head.append(s); })()"
+    )
+    browser.until("window.stopped.length >= 2")
+    assert browser.value("stopped.sort()") == ["connect-src", "script-src-elem"]
+    assert browser.value("window.ran ?? 0") == 0
 
 
 def test_dark_and_paper_repaint_the_curves(browser: Browser, folder: Path) -> None:
@@ -207,3 +191,50 @@ def test_dark_and_paper_repaint_the_curves(browser: Browser, folder: Path) -> No
     assert browser.value("window.printed") == [light, True]
     assert (folder / "run.pdf").read_bytes().startswith(b"%PDF")
     assert browser.value(colour) != light
+
+
+def test_of_two_runs_the_one_that_is_over_has_no_values_any_more(running: Browser, folder: Path) -> None:
+    browser = opened(running, folder, "two")
+    sound(browser)
+    at = place(browser, 1)
+    browser.mouse("mouseMoved", at["left"] + 0.9 * at["width"], at["y"])
+    browser.until(f"{NOW}.startsWith('00:5')")
+    outputs = f"[...{WHOLE}.querySelectorAll('.strip.level')[0].querySelectorAll('output')]"
+    assert browser.value(f"{outputs}.map((output) => output.textContent)") == ["62", "–"]
+
+
+def test_what_a_device_says_does_not_run(running: Browser, folder: Path) -> None:
+    browser = opened(running, folder, "bad")
+    sound(browser)
+    browser.value(f"{WHOLE}.focus()")
+    for _ in range(12):
+        browser.key(".")
+    assert "onerror" in browser.value(f"{WHOLE}.querySelector('.last').textContent + document.body.innerText")
+    assert browser.value("document.title").startswith("run 3: <img src=x")
+    assert browser.value("document.querySelectorAll('img').length") == 0
+    assert browser.troubles() == []
+
+
+def test_where_it_cannot_draw_it_says_so_and_shows_no_empty_strips(running: Browser, folder: Path) -> None:
+    browser, old = running, "delete window.DecompressionStream"
+    made = browser.ask("Page.addScriptToEvaluateOnNewDocument", source=old)
+    try:
+        browser.open(folder / "run.html")
+    finally:
+        browser.ask("Page.removeScriptToEvaluateOnNewDocument", identifier=made["identifier"])
+    words: str = browser.value("document.body.innerText")
+    assert "The curves are not drawn here" in words
+    assert "never that hot" in words
+    assert "Drag over a strip" not in words
+    assert browser.value("[...document.querySelectorAll('.group, .goto')].every((one) => !one.offsetHeight)")
+
+
+def test_a_phone_needs_no_scrolling_sideways(running: Browser, folder: Path) -> None:
+    running.screen(390, 844, touch=True)
+    for name in ("run", "two"):
+        running.open(folder / f"{name}.html")
+        assert running.value("document.documentElement.scrollWidth") == 390
+        assert running.value(f"{WHOLE}.querySelector('[value=read]').checked")
+        widths = "[...document.querySelectorAll('.main-svg')].every((svg) => svg.clientWidth <= 390)"
+        assert running.value(widths)
+        assert running.troubles() == []

@@ -304,10 +304,11 @@
     }
   }
 
-  if (!("DecompressionStream" in window)) {
-    root.dataset.drawn = "no";
-    return;
-  }
+  // Whatever goes wrong before all is drawn: the page says so instead of showing empty strips.
+  const undrawn = () => { if (root.dataset.drawn !== "yes") root.dataset.drawn = "no"; };
+  if (!("DecompressionStream" in window)) return undrawn();
+  window.addEventListener("error", undrawn);
+  window.addEventListener("unhandledrejection", undrawn);
   const script = document.createElement("script");
   const [library, figures] = await Promise.all([unpacked("library"), unpacked("figures")]);
   script.textContent = library;
