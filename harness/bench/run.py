@@ -10,6 +10,7 @@ from functools import partial
 
 from harness.assertions import ExpressionError, compile_expression
 from harness.assertions.verdict import Status
+from harness.bench.attentive import AttentiveLink
 from harness.bench.channels import channel_unit
 from harness.bench.clock import WALL, Clock
 from harness.bench.device import Device
@@ -80,6 +81,8 @@ def run_scenario(
     """
     plant = _plant_of(scenario)
     link = link_for(scenario, opening(device_for(scenario, device)))
+    if scenario.pace == "wall":
+        link = AttentiveLink(link, clock)
     boot_s = BOOT * answer_timeout_s
     with closing(Device(link, answer_timeout_s=answer_timeout_s, hello_timeout_s=boot_s, clock=clock)) as dut:
         identity = dut.hello()
@@ -145,7 +148,9 @@ class _Run:
             watcher.begin(columns)
             sinks.append(watcher)
         self.recorder = Recorder(columns, sinks, self._chunk_rows())
-        kind = partial(WallExchange, clock=clock) if scenario.pace == "wall" else Exchange
+        kind: Callable[..., Exchange] = Exchange
+        if isinstance(dut.link, AttentiveLink):
+            kind = partial(WallExchange, clock=clock, held_up_ms=dut.link.held_up_ms)
         self.exchange = kind(
             scenario,
             plant,

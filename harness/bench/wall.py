@@ -5,9 +5,10 @@ arrives; the plant is brought to that instant before it is put in force, so that
 the plant had run along all the time. Between deadlines the bench listens.
 
 Recorded beside the rest: `bench_late`, how much later than its deadline (or than the device's last answer,
-where that was later) the bench sent a line or, in a silent line, woke; and `answer_time`, from the stimulus
-to its answer. Both in ms; each holds until the next. An exchange whose deadline passes while the device still
-owes an answer is left out and counted: that is the device's doing and no lateness of the bench.
+where that was later) the bench sent a line or, in a silent line, woke, or how long at least it was held up
+while it listened before that, if that is more; and `answer_time`, from the stimulus to its answer. Both in
+ms; each holds until the next. An exchange whose deadline passes while the device still owes an answer is left
+out and counted: that is the device's doing and no lateness of the bench.
 """
 
 from __future__ import annotations
@@ -30,11 +31,14 @@ Outputs = tuple[int | None, ...]
 
 
 class WallExchange(Exchange):
-    """One run in progress in wall pace; `clock` is the bench's, the rest as for `Exchange`."""
+    """One run in progress in wall pace; `clock` is the bench's, the rest as for `Exchange`.
 
-    def __init__(self, *parts: Any, clock: Clock, **options: Any) -> None:
+    `held_up_ms` is the longest the bench was held up in a wait since it was last called.
+    """
+
+    def __init__(self, *parts: Any, clock: Clock, held_up_ms: Callable[[], float], **options: Any) -> None:
         super().__init__(*parts, **options)
-        self.clock = clock
+        self.clock, self._held_up_ms = clock, held_up_ms
         self.missed = 0
         self.slowest_ms = 0.0
         self._origin_ns = 0
@@ -76,6 +80,7 @@ class WallExchange(Exchange):
         asked_ns = self.clock.now_ns()
         outputs = self.device.go(self._clock())
         self._origin_ns = self._free_ns = self.clock.now_ns()
+        self._held_up_ms()  # What was before the run is of no matter.
         self._live = True
         self._answer_ms = (self._origin_ns - asked_ns) / NS_PER_MS
         self.device.prepare([probe.channel.number for probe in self.joined.probes])
@@ -155,7 +160,9 @@ class WallExchange(Exchange):
             self._catch_up()
         readings = self._fresh_readings() if asks else self._readings
         now_ns = self.clock.now_ns()
-        self._note_late((now_ns - max(self._ns(due_ms), self._free_ns)) / NS_PER_MS)
+        late_ms = (now_ns - max(self._ns(due_ms), self._free_ns)) / NS_PER_MS
+        self._turns += 1
+        self._note_late(max(late_ms, self._held_up_ms()))
         if asks:
             self.device.send_at(self._clock(), readings)
         self._readings = readings
@@ -195,7 +202,6 @@ class WallExchange(Exchange):
     # How late the bench is
 
     def _note_late(self, late_ms: float) -> None:
-        self._turns += 1
         self._late_ms = late_ms
         self._late_turns += late_ms > self.scenario.late_limit_ms
         if late_ms > self._worst_ms:
@@ -204,6 +210,7 @@ class WallExchange(Exchange):
 
     def _judge_lateness(self) -> None:
         """A bench that was late has tested something else than the scenario says."""
+        self._note_late(self._held_up_ms())
         if self._late_turns:
             self._doubt(
                 f"the bench was late by more than late_limit, {self.scenario.late_limit_ms} ms, in "

@@ -29,7 +29,7 @@ from harness.links.emulator_placement import CoreApart, let_the_chip_give_way
 from harness.links.placement import SharedCore
 
 # The rest of a line follows within microseconds; one that is cut off shall not hold the bench up.
-LINE_S = 0.05
+LINE_S = 0.02
 NUDGE_S = 0.01
 
 

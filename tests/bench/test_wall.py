@@ -12,7 +12,7 @@ from harness.errors import FileMistakesError
 from harness.line import Now, Say, Tell
 from harness.logbook import Logbook
 from harness.scenario import parse_scenario
-from tests.bench.scripted_device import FakeClock, ScriptedLink
+from tests.bench.scripted_device import MS, FakeClock, ScriptedLink
 
 HEAD = """
 title = "A second in wall pace"
@@ -33,9 +33,9 @@ def play(tmp_path):
     """Play a scenario by a script; the result, the link, and times and signals as recorded."""
     book = Logbook(tmp_path / "logbook.sqlite")
 
-    def played(more: str = "", *, head: str = HEAD, late=lambda t_ms: 0.0, **script):
+    def played(more: str = "", *, head: str = HEAD, late=lambda t_ms: 0.0, kind=ScriptedLink, **script):
         clock = FakeClock(late)
-        link = ScriptedLink(clock, **script)
+        link = kind(clock, **script)
         scenario = parse_scenario(head + more + NEVER_HOT, "own.toml")
         result = run_scenario(scenario, "scripted", book, opening=lambda text: link, clock=clock)
         return result, link, *book.read(result.run_id).signals()
@@ -235,3 +235,34 @@ def test_the_record_holds_what_came_last(tmp_path_factory, script, answer):
     assert {t_ms: got[t_ms] for t_ms in held} == held
     assert steps(times, signals["out.relay"])[-1][0] in held
     assert (np.diff(times) >= 0).all()
+
+
+class HeldUp(ScriptedLink):
+    """The bench is held up for 80 ms in the wait that begins at, or next after, `at_ms`."""
+
+    def __init__(self, clock, at_ms: float, **script) -> None:
+        super().__init__(clock, **script)
+        self._at_ms = at_ms
+
+    def read(self, timeout_s: float) -> bytes:
+        begun_ns = self._clock.now_ns()
+        data = super().read(timeout_s)
+        if (begun_ns - self._origin_ns) / MS >= self._at_ms:
+            self._at_ms = float("inf")
+            self._clock.pass_to(self._clock.now_ns() + 80 * MS)
+        return data
+
+
+@pytest.mark.parametrize("at_ms", [300.0, 302.0, 900.0], ids=["an answer", "between", "the last"])
+def test_a_bench_held_up_while_it_listens_is_late_and_not_the_device(at_ms, play):
+    """No deadline is missed by more than late_limit: what it heard is only older than it can know."""
+    result, *_ = play(kind=HeldUp, at_ms=at_ms, answer_ms=lambda t_ms: 1.0)
+    assert result.status == "inconclusive"
+    assert result.reasons[0].startswith("the bench was late by more than late_limit, 50 ms, in 1 of 10 exch")
+    patient = HEAD + 'late_limit = "81 ms"\n'
+    assert play(head=patient, kind=HeldUp, at_ms=at_ms, answer_ms=lambda t_ms: 1.0)[0].status == "pass"
+
+
+def test_a_device_that_takes_long_is_not_a_bench_held_up(play):
+    late = play(answer_ms=lambda t_ms: 95.0)[3]["bench_late"]
+    assert late.max() == 0
