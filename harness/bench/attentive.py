@@ -22,6 +22,7 @@ class AttentiveLink(Link):
         super().__init__(inner.text)
         self.inner, self._clock = inner, clock
         self.baud, self.forgets = inner.baud, inner.forgets
+        self._own_ns = round(inner.gathers_s * 1e9)
         self._held_up_ns = 0
 
     def held_up_ms(self) -> float:
@@ -41,7 +42,7 @@ class AttentiveLink(Link):
             piece_ns = max(0, min(PIECE_NS, deadline_ns - begun_ns))
             data = self.inner.read(piece_ns / 1e9)
             now_ns = self._clock.now_ns()
-            self._held_up_ns = max(self._held_up_ns, now_ns - begun_ns - piece_ns)
+            self._held_up_ns = max(self._held_up_ns, now_ns - begun_ns - piece_ns - self._own_ns)
             if data or now_ns >= deadline_ns:
                 return data
             begun_ns = now_ns

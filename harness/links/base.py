@@ -12,11 +12,13 @@ class Link(ABC):
     """A way to a device: bytes out, bytes in. All errors are LinkError.
 
     `text` is the link as the person wrote it, for messages; `baud` the bit rate of a serial line, else None;
-    `forgets` whether a power cut clears what the real device would keep.
+    `forgets` whether a power cut clears what the real device would keep; `gathers_s` how much longer than its
+    time-out a read may take to have the rest of a line.
     """
 
     baud: int | None = None
     forgets = False
+    gathers_s = 0.0
 
     def __init__(self, text: str) -> None:
         self.text = text

@@ -29,7 +29,7 @@ from harness.links.emulator_placement import CoreApart, let_the_chip_give_way
 from harness.links.placement import SharedCore
 
 # The rest of a line follows within microseconds; one that is cut off shall not hold the bench up.
-LINE_S = 0.02
+LINE_S = 0.05
 NUDGE_S = 0.01
 
 
@@ -92,6 +92,7 @@ class EmulatorLink(ChildLink):
     """A board in an emulator that is a child process of this one, and ends with it."""
 
     program = "the emulator"
+    gathers_s = LINE_S
 
     def __init__(self, text: str, board: Board, firmware: Path) -> None:
         self._pipes: list[int] = []

@@ -263,6 +263,14 @@ def test_a_bench_held_up_while_it_listens_is_late_and_not_the_device(at_ms, play
     assert play(head=patient, kind=HeldUp, at_ms=at_ms, answer_ms=lambda t_ms: 1.0)[0].status == "pass"
 
 
+def test_a_link_that_gathers_a_line_holds_nobody_up(play):
+    class Gathers(HeldUp):
+        gathers_s = 0.08
+
+    result, *_ = play(kind=Gathers, at_ms=300.0, answer_ms=lambda t_ms: 1.0)
+    assert (result.status, result.reasons) == ("pass", ())
+
+
 def test_a_device_that_takes_long_is_not_a_bench_held_up(play):
     late = play(answer_ms=lambda t_ms: 95.0)[3]["bench_late"]
     assert late.max() == 0
