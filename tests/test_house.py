@@ -188,3 +188,9 @@ def test_the_folders_that_travel_are_found_and_packed(name: str) -> None:
     wheel = project["tool"]["hatch"]["build"]["targets"]["wheel"]
     assert f"/{name}" in wheel["include"]
     assert wheel["sources"][name] == f"harness/_shipped/{name}"
+
+
+@pytest.mark.parametrize("name", ["README.md", "DEVELOPERS.md"])
+def test_what_a_document_links_to_is_there(name: str) -> None:
+    linked = re.findall(r"\]\(([^)#:]+)[^)]*\)", (ROOT / name).read_text(encoding="utf-8"))
+    assert [path for path in linked if not (ROOT / path).exists()] == []

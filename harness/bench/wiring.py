@@ -8,7 +8,8 @@ meet it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -249,4 +250,13 @@ def _notes(
     set_names = set(scenario.panel).union(*(d.panel for d in scenario.disturbances))
     left = [name for name in panel if name not in set_names]
     if left:
-        yield f"panel inputs left as the device has them: {', '.join(left)}"
+        yield f"panel inputs left as the device has them: {', '.join(_folded(left))}"
+
+
+def _folded(names: Iterable[str]) -> Iterator[str]:
+    """Names that differ in a number alone, three or more, as their first to their last."""
+    alike: dict[str, list[str]] = {}
+    for name in names:
+        alike.setdefault(re.sub(r"\d+", "#", name), []).append(name)
+    for group in alike.values():
+        yield from group if len(group) < 3 else [f"{group[0]} to {group[-1]}"]

@@ -43,6 +43,14 @@ def test_equal_names_join_by_themselves() -> None:
     assert joined.warnings == ("no input of the device reads: coil_outlet, pump_inlet, limit, flow",)
 
 
+def test_panel_inputs_that_differ_in_a_number_are_told_as_a_range() -> None:
+    steps = tuple(Channel(10 + i, f"step{i}_hold", "s") for i in range(1, 9))
+    pair = (Channel(20, "cycle1", "s"), Channel(21, "cycle2", "s"))
+    joined = join(scenario(), Identity("fw", "1", INPUTS + steps + pair, OUTPUTS), plant())
+    left = "run, mash_setpoint, step1_hold to step8_hold, cycle1, cycle2"
+    assert joined.notes[-1] == f"panel inputs left as the device has them: {left}"
+
+
 def test_a_wiring_joins_other_names() -> None:
     inputs = (Channel(1, "t_hlt", "mohm"), Channel(2, "run", "bool"))
     outputs = (Channel(1, "y1", "bool"), Channel(2, "y2", "bool"))

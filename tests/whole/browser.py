@@ -140,6 +140,18 @@ class Browser:
         shot = self.ask("Page.captureScreenshot", format="png", captureBeyondViewport=whole)
         path.write_bytes(base64.b64decode(shot["data"]))
 
+    def part(self, path: Path, first: str, last: str, margin: int = 14) -> None:
+        """A PNG of the page from the top of one element to the foot of another, both named as CSS does."""
+        box = self.value(
+            f"(() => {{ const first = document.querySelector({json.dumps(first)}).getBoundingClientRect(),"
+            f" last = document.querySelector({json.dumps(last)}).getBoundingClientRect();"
+            " return [first.top + scrollY, last.bottom + scrollY, document.documentElement.clientWidth]; })()"
+        )
+        top, foot, width = max(0, box[0] - margin), box[1] + margin, box[2]
+        clip = {"x": 0, "y": top, "width": width, "height": foot - top, "scale": 1}
+        shot = self.ask("Page.captureScreenshot", format="png", captureBeyondViewport=True, clip=clip)
+        path.write_bytes(base64.b64decode(shot["data"]))
+
     def paper(self, path: Path) -> None:
         """The page as it is printed, as PDF."""
         sheet = self.ask("Page.printToPDF", printBackground=True, preferCSSPageSize=True)
