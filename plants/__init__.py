@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+
 from plants.kernel.balance import Balance
 from plants.kernel.describe import Actuator, Choice, Fault, FaultSize, Parameter, Probe, Signal, spelled
 from plants.kernel.plant import Plant
@@ -21,13 +24,34 @@ __all__ = [
 ]
 
 
-def ready_plants() -> dict[str, type[Plant]]:
-    """All plants that come with the program, by name."""
-    from plants.direct_fired_mash import DirectFiredMash
-    from plants.electric_kettle import ElectricKettle
-    from plants.fermentation_chamber import FermentationChamber
-    from plants.herms_gas import HermsGas
-    from plants.pottery_kiln import PotteryKiln
+#: Name -> module:class.
+_READY = {
+    "herms-gas": "herms_gas:HermsGas",
+    "direct-fired-mash": "direct_fired_mash:DirectFiredMash",
+    "electric-kettle": "electric_kettle:ElectricKettle",
+    "fermentation-chamber": "fermentation_chamber:FermentationChamber",
+    "pottery-kiln": "pottery_kiln:PotteryKiln",
+}
 
-    ready = (HermsGas, DirectFiredMash, ElectricKettle, FermentationChamber, PotteryKiln)
-    return {plant.name: plant for plant in ready}
+
+class _Ready(Mapping[str, type[Plant]]):
+    """The ready plants; the module of one is loaded when it is asked for."""
+
+    def __getitem__(self, name: str) -> type[Plant]:
+        module, _, kind = _READY[name].partition(":")
+        plant: type[Plant] = getattr(import_module(f"plants.{module}"), kind)
+        return plant
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_READY)
+
+    def __len__(self) -> int:
+        return len(_READY)
+
+    def __contains__(self, name: object) -> bool:
+        return name in _READY
+
+
+def ready_plants() -> Mapping[str, type[Plant]]:
+    """All plants that come with the program, by name."""
+    return _Ready()

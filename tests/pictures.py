@@ -2,8 +2,8 @@
 
 Run: python -m tests.pictures
 
-`.pictures/terminal.svg` is what a terminal of 80 columns shows, by rich's own export; the PNGs are of the page
-in Chromium.
+`.pictures/terminal.svg` is what a terminal of 80 columns shows, by rich's own export; the PNGs are of
+the page in Chromium.
 """
 
 from __future__ import annotations

@@ -173,7 +173,7 @@ Start = Annotated[int, BeforeValidator(_time(0, CLOCK_MS - 1, f'"0 s" to "{CLOCK
 class Table(BaseModel):
     """A table whose keys are all known."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, defer_build=True)
 
 
 class HeadTable(Table):
@@ -204,7 +204,7 @@ class HeadTable(Table):
 class DisturbanceTable(BaseModel):
     """One `[[disturbance]]`; further keys are sizes of its kind."""
 
-    model_config = ConfigDict(extra="allow", frozen=True)
+    model_config = ConfigDict(extra="allow", frozen=True, defer_build=True)
 
     kind: Line
     place: Line | None = None
