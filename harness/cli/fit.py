@@ -40,7 +40,8 @@ def fit(
     free
         A parameter to fit; may be given several times. Each ready plant has its own list.
     setup
-        A parameter that is known, such as "liquor_volume=48 L"; may be given several times.
+        A parameter that is known, such as "liquor_volume=48 L", or a file with [plant_setup]; may be given
+        several times.
     column
         What a column is here, such as "tank=liquor": a probe, or an actuator that is on and off.
     unit
@@ -59,33 +60,34 @@ def fit(
     from harness.calibration.fitting.fit_log import NotFittedError, fit_log
     from harness.calibration.fitting.log import read_log
     from harness.calibration.fitting.words import doubts, follows_badly
-    from harness.cli import calibration_words as words
-    from harness.cli.given import given_value
+    from harness.cli import calibration_output as output
+    from harness.cli import given_plant
+    from harness.cli.given import given_value, pairs
     from harness.errors import WrongUseError
     from harness.report.fit import fit_block, setup_lines
 
-    kind = words.plant_kind(plant, "fit")
-    rig = words.rig(
+    kind = given_plant.plant_kind(plant, "fit")
+    rig = given_plant.rig(
         "fit", kind, plant, heat=heat, probe=None, always=always, with_heat=with_heat, seen=None, limit=None
     )
-    known = words.setup("fit", kind, words.pairs("fit", "setup", setup))
+    known = given_plant.setup("fit", kind, given_plant.setup_words("fit", setup))
     cycle_ms = round(given_value("fit", "cycle", cycle, "ms", least=100.0, most=600_000.0))
-    words.writable("fit", {"out": out})
-    table = read_log(log, words.pairs("fit", "unit", unit))
-    with words.Watch(f"fitting {kind.name}", 1) as watch:
+    output.writable("fit", {"out": out})
+    table = read_log(log, pairs("fit", "unit", unit))
+    with output.Watch(f"fitting {kind.name}", things="plays of the plant") as watch:
         try:
             found = fit_log(
                 table, plant, kind, rig, free=free or (), known=known,
-                columns=words.pairs("fit", "column", column), cycle_ms=cycle_ms,
-                progress=lambda plays: watch.progress(plays, 2 * plays),
+                columns=pairs("fit", "column", column), cycle_ms=cycle_ms,
+                progress=lambda plays: watch.progress(plays, 0),
             )  # fmt: skip
         except NotFittedError as error:
             raise WrongUseError(f"unlit fit: {error}.") from None
-    words.show(lambda ascii_only: fit_block(found, ascii_only=ascii_only))
+    output.show(lambda ascii_only: fit_block(found, ascii_only=ascii_only))
     text = "\n".join(setup_lines(found)) + "\n"
     if out is None:
         print(text, end="")
     else:
-        words.write_text(out, text)
+        output.write_text(out, text)
     minded = [*doubts(table, found.fitted), *follows_badly(list(found.player.probes), found.fitted)]
-    return words.NOT_TOLD if minded else 0
+    return output.NOT_TOLD if minded else 0

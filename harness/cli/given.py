@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 
 from harness.errors import WrongUseError
-from harness.quantity import QuantityError, format_number, parse_as
+from harness.quantity import QuantityError, format_number, parse_as, parse_ms
+
+
+def wrong(command: str, what: str) -> WrongUseError:
+    """The error of a wrong option."""
+    return WrongUseError(f"unlit {command}: {what if what.endswith(('.', '?')) else what + '.'}")
 
 
 def given_value(
@@ -22,30 +27,47 @@ def given_value(
     try:
         value = parse_as(text, unit)
     except QuantityError as error:
-        raise WrongUseError(f"unlit {command}: --{option}: {error}.") from None
+        raise wrong(command, f"--{option}: {error}") from None
     if (least is not None and value < least) or (most is not None and value > most):
         bounds = [
             f"{format_number(bound)} {unit} or {word}"
             for bound, word in ((least, "more"), (most, "less"))
             if bound is not None
         ]
-        raise WrongUseError(
-            f"unlit {command}: --{option} {text} is out of range. Give {' and '.join(bounds)}."
-        )
+        raise wrong(command, f"--{option} {text} is out of range. Give {' and '.join(bounds)}")
     return value
 
 
-def known_name(command: str, what: str, name: str, known: Iterable[str]) -> str:
+def given_ms(command: str, option: str, text: str) -> int:
+    """The time that stands behind an option, in whole milliseconds; WrongUseError if it is none."""
+    try:
+        return parse_ms(text)
+    except QuantityError as error:
+        raise wrong(command, f"--{option} {text}: {error}") from None
+
+
+def known_name(command: str, what: str, name: str, known: Iterable[str], listed: str = "") -> str:
     """`name` if it is one of `known`.
 
     Raises
     ------
     WrongUseError
-        If it is none; the message offers the nearest, or all.
+        If it is none; the message offers the nearest, else says where they are `listed`, else names all.
     """
     names = list(known)
     if name in names:
         return name
     near = get_close_matches(name, names, n=1)
-    mend = f"Did you mean {near[0]}?" if near else f"There are: {', '.join(names)}."
-    raise WrongUseError(f"unlit {command}: there is no {what} {name}. {mend}")
+    mend = f"Did you mean {near[0]}?" if near else listed or f"There are: {', '.join(names)}."
+    raise wrong(command, f"there is no {what} {name}. {mend}")
+
+
+def pairs(command: str, option: str, given: Sequence[str] | None) -> dict[str, str]:
+    """`NAME=VALUE` words as a table."""
+    made = {}
+    for text in given or ():
+        name, sign, value = text.partition("=")
+        if not sign:
+            raise wrong(command, f"--{option} {text}: write it as NAME=VALUE")
+        made[name.strip()] = value.strip()
+    return made

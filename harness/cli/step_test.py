@@ -75,7 +75,8 @@ def step_test(
     seen
         The plant's signal that says whether heat really flows.
     setup
-        A parameter of the plant, such as "liquor_volume=40 L"; may be given several times.
+        A parameter of the plant, such as "liquor_volume=40 L", or a file with the [plant_setup] of a fit;
+        may be given several times.
     settle
         Without heat at the start.
     full
@@ -120,10 +121,13 @@ def step_test(
     csv
         Write the record to this file: time, heat, reading.
     """
-    from harness.cli import calibration_words as words
+    from harness.cli import calibration_output as output
+    from harness.cli import given_plant
+    from harness.cli import step_test_options as options
+    from harness.cli.given import wrong
 
-    kind = words.plant_kind(plant, "step-test")
-    rig = words.rig(
+    kind = given_plant.plant_kind(plant, "step-test")
+    rig = given_plant.rig(
         "step-test", kind, plant,
         heat=heat, probe=probe, always=always, with_heat=with_heat, seen=seen, limit=limit,
     )  # fmt: skip
@@ -131,17 +135,17 @@ def step_test(
         "settle": settle, "full": full, "settle_again": settle_again, "cycle": cycle, "longest": longest,
         "shortest": shortest, "every": every, "duty": duty, "precision": precision,
     }  # fmt: skip
-    procedure = words.procedure("step-test", rig, timing)
-    pairs = words.pairs("step-test", "setup", setup)
-    words.writable("step-test", {"json": json, "csv": csv})
+    procedure = options.procedure("step-test", rig, timing)
+    pairs = given_plant.setup_words("step-test", setup)
+    output.writable("step-test", {"json": json, "csv": csv})
     if relay:
         if device is not None:
-            raise words.wrong("step-test", "--relay works on the plant directly. Leave --device out")
+            raise wrong("step-test", "--relay works on the plant directly. Leave --device out")
         found = {"rise": rise, "hysteresis": hysteresis, "cycles": cycles}
         return _relay(kind, rig, procedure, found, pairs, seed, json, csv)
     if device is None:
         return _direct(kind, rig, procedure, pairs, seed, truth, json, csv)
-    hand = words.hand("step-test", rig, panel, mode, wiring)
+    hand = options.hand("step-test", rig, panel, mode, wiring)
     return _through(kind, plant, rig, procedure, hand, device, pairs, seed, truth, logbook, json, csv)
 
 
@@ -150,10 +154,11 @@ def _direct(
     json: Path | None, csv: Path | None,
 ) -> int:  # fmt: skip
     from harness.calibration.step_test import step_test as play
-    from harness.cli import calibration_words as words
+    from harness.cli import calibration_output as output
+    from harness.cli import given_plant
 
-    setup = words.setup("step-test", kind, pairs)
-    with words.Watch(f"step test of {kind.name}", procedure.every_ms) as watch:
+    setup = given_plant.setup("step-test", kind, pairs)
+    with output.Watch(f"step test of {kind.name}", procedure.every_ms) as watch:
         test = play(
             kind, rig, procedure, setup=setup, seed=seed, with_truth=with_truth, progress=watch.progress
         )
@@ -165,11 +170,12 @@ def _through(
     pairs: dict[str, str], seed: int, with_truth: bool, logbook: Path, json: Path | None, csv: Path | None,
 ) -> int:  # fmt: skip
     from harness.calibration.device_test import device_test
-    from harness.cli import calibration_words as words
+    from harness.cli import calibration_output as output
+    from harness.cli import given_plant
     from harness.logbook import Logbook
 
-    lines = words.setup_lines(kind, pairs)
-    with words.Watch(f"step test of {kind.name}", procedure.every_ms) as watch:
+    lines = given_plant.setup_lines("step-test", kind, pairs)
+    with output.Watch(f"step test of {kind.name}", procedure.every_ms) as watch:
         test, _ = device_test(
             kind, rig, procedure, hand, device, Logbook(logbook), plant_name=plant, setup_lines=lines,
             seed=seed, with_truth=with_truth, progress=watch.progress,
@@ -179,12 +185,12 @@ def _through(
 
 def _told(test: Any, wall_s: float, json: Path | None, csv: Path | None) -> int:
     from harness.calibration.as_json import step_test_data
-    from harness.cli import calibration_words as words
+    from harness.cli import calibration_output as output
     from harness.report.calibration import step_test_block
 
-    words.show(lambda ascii_only: step_test_block(test, wall_s, ascii_only=ascii_only))
-    words.write_files(json, csv, test.record, lambda: step_test_data(test))
-    return 0 if test.complete else words.NOT_TOLD
+    output.show(lambda ascii_only: step_test_block(test, wall_s, ascii_only=ascii_only))
+    output.write_files(json, csv, test.record, lambda: step_test_data(test))
+    return 0 if test.complete else output.NOT_TOLD
 
 
 def _relay(
@@ -193,16 +199,18 @@ def _relay(
 ) -> int:  # fmt: skip
     from harness.calibration.as_json import relay_test_data
     from harness.calibration.relay_test import relay_test
-    from harness.cli import calibration_words as words
+    from harness.cli import calibration_output as output
+    from harness.cli import given_plant
+    from harness.cli import step_test_options as options
     from harness.report.calibration import relay_test_block
 
-    test = words.relay("step-test", rig, procedure, found)
-    setup = words.setup("step-test", kind, pairs)
-    with words.Watch(f"relay test of {kind.name}", procedure.every_ms) as watch:
+    test = options.relay("step-test", rig, procedure, found)
+    setup = given_plant.setup("step-test", kind, pairs)
+    with output.Watch(f"relay test of {kind.name}", procedure.every_ms) as watch:
         result = relay_test(
             kind, rig, test, setup=setup, every_ms=procedure.every_ms, longest_ms=procedure.longest_ms,
             seed=seed, progress=watch.progress,
         )  # fmt: skip
-    words.show(lambda ascii_only: relay_test_block(result, watch.wall_s, ascii_only=ascii_only))
-    words.write_files(json, csv, result.record, lambda: relay_test_data(result))
-    return 0 if result.complete else words.NOT_TOLD
+    output.show(lambda ascii_only: relay_test_block(result, watch.wall_s, ascii_only=ascii_only))
+    output.write_files(json, csv, result.record, lambda: relay_test_data(result))
+    return 0 if result.complete else output.NOT_TOLD

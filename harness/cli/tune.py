@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from harness.calibration.tuning.rehearsal import Rehearsal
 
 Words = Annotated[list[str] | None, Parameter(negative=())]
+Signed = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
 
 
 def tune(
@@ -19,8 +20,8 @@ def tune(
     /,
     *,
     column: str = "",
-    gain: str | None = None,
-    slope: str | None = None,
+    gain: Signed = None,
+    slope: Signed = None,
     dead_time: str | None = None,
     time_constant: str | None = None,
     rule: Words = None,
@@ -31,6 +32,9 @@ def tune(
     duty: Literal["1", "%", "permille", "0-255", "0-1023"] = "%",
     time: Literal["ms", "s", "min"] = "s",
     plant: str | None = None,
+    setup: Words = None,
+    heat: str | None = None,
+    probe: str | None = None,
     setpoint: str = "66 degC",
     late: str = "0 s",
     length: str = "4 h",
@@ -47,7 +51,7 @@ def tune(
     column
         The temperature in a record that has several.
     gain
-        Rise for full heat once it has settled, such as "40 K"; with --time-constant.
+        Rise for full heat once it has settled, such as "40 K"; with --time-constant. Below 0 where it cools.
     slope
         Rise in time under full heat, such as "0.75 K/min", where losses are too small to see; instead of
         --gain and --time-constant.
@@ -70,7 +74,15 @@ def tune(
     time
         In which the firmware counts times.
     plant
-        Try the settings on this plant, beside a thermostat.
+        Try the settings on this plant, beside a thermostat: a ready one, or a Python file with one of your
+        own, which is run.
+    setup
+        A parameter of that plant, such as "liquor_volume=40 L", or a file with the [plant_setup] of a fit;
+        may be given several times.
+    heat
+        The actuator of that plant that heats; each ready plant has its own.
+    probe
+        Its probe that is controlled; each ready plant has its own.
     setpoint
         Of the trial, from a cold start.
     late
@@ -80,8 +92,10 @@ def tune(
     """
     from harness.calibration.tuning.advice import advise, later
     from harness.calibration.tuning.rules import RULES
+    from harness.calibration.tuning.ultimate import shape
     from harness.calibration.tuning.units import FirmwareUnits
-    from harness.cli.given import given_value, known_name
+    from harness.cli.calibration_output import Watch
+    from harness.cli.given import given_value, known_name, wrong
     from harness.report.console import console
     from harness.report.tuning import CAUTION, advice_lines, process_line, rehearsal_lines
 
@@ -90,14 +104,18 @@ def tune(
     process = _process(figures) if file is None else _of_file(file, column, figures)
     cycle_s = given_value("tune", "cycle", cycle, "s", least=0.0, most=600.0)
     step = given_value("tune", "resolution", resolution, "K", least=0.0, most=10.0)
-    trial = None if plant is None else _trial(plant, setpoint, cycle_s, late, length)
+    trial = None if plant is None else _trial(plant, setup, heat, probe, setpoint, cycle_s, late, length)
+    if trial is not None and shape(process)[0] < 0.0:
+        raise wrong("tune", f"--plant {plant}: it is tried by its heat, and this process cools. Leave it out")
     out = console()
     out.print(f"process: {process_line(process, cycle_s)}")
     advice = advise(later(process, cycle_s / 2.0), resolution=step, cycle_s=cycle_s, rules=known)
     for line in advice_lines(advice, FirmwareUnits(form, degrees, duty, time)):
         out.print(line)
     if trial is not None:
-        for line in rehearsal_lines(trial, advice):
+        with Watch(f"trying on {plant}", things="trials") as watch:
+            rows = trial.all_of(advice, watch.progress)
+        for line in rehearsal_lines(trial, rows):
             out.print(line)
     out.print(CAUTION)
     return 0 if advice.best is not None else 3
@@ -139,25 +157,34 @@ def _process(figures: dict[str, str | None]) -> Process:
         raise WrongUseError(f"unlit tune: {error}") from None
 
 
-def _trial(plant: str, setpoint: str, cycle_s: float, late: str, length: str) -> Rehearsal:
-    """The trial on a ready plant that a person asked for."""
-    from harness.calibration.rig import RIGS, rig_for
+def _trial(
+    plant: str, setup: list[str] | None, heat: str | None, probe: str | None,
+    setpoint: str, cycle_s: float, late: str, length: str,
+) -> Rehearsal:  # fmt: skip
+    """The trial on a plant that a person asked for."""
     from harness.calibration.tuning.rehearsal import Rehearsal, latest_light_s
-    from harness.cli.given import given_value, known_name
-    from harness.errors import WrongUseError
-    from plants import ready_plants
+    from harness.cli import given_plant
+    from harness.cli.given import given_value, wrong
 
-    kind = ready_plants()[known_name("tune", "plant", plant, RIGS)]
+    kind = given_plant.plant_kind(plant, "tune")
+    known = given_plant.setup("tune", kind, given_plant.setup_words("tune", setup))
     most_s = latest_light_s(kind)
     late_s = given_value("tune", "late", late, "s", least=0.0)
     if late_s > most_s:
         can = f"may light up to {most_s:g} s late" if most_s else "has no burner that could light late"
-        raise WrongUseError(f"unlit tune: --late {late}: {plant} {can}.")
-    return Rehearsal(
-        make=kind,
-        rig=rig_for(plant, kind),
+        raise wrong("tune", f"--late {late}: {plant} {can}")
+    made = Rehearsal(
+        make=lambda: kind(known),
+        rig=given_plant.rig(
+            "tune", kind, plant, heat=heat, probe=probe, always=None, with_heat=None, seen=None, limit=None
+        ),
         setpoint=given_value("tune", "setpoint", setpoint, "degC", least=-50.0, most=1400.0),
         cycle_ms=max(1000, round(cycle_s * 1000.0)),
         length_ms=round(given_value("tune", "length", length, "s", least=600.0, most=86_400.0) * 1000.0),
         late_s=late_s,
     )
+    begins = made.starts_at()
+    if begins >= made.setpoint - made.settled_within:
+        mend = "Give a set point above that, or a colder start with --setup"
+        raise wrong("tune", f"--setpoint {setpoint}: {plant} starts at {begins:.4g} degC. {mend}")
+    return made

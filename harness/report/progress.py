@@ -35,9 +35,11 @@ class RunProgress:
             return
         if self._progress is None:
             self._progress = self._show(length_ms)
+        self._progress.update(self._task, completed=t_ms, note=self._note(t_ms, length_ms, elapsed))
+
+    def _note(self, t_ms: int, length_ms: int, elapsed: float) -> str:
         rate = t_ms / self._every_ms / elapsed
-        note = f"{clock(t_ms)} / {clock(length_ms)}  {rate:.0f} exchanges/s"
-        self._progress.update(self._task, completed=t_ms, note=note)
+        return f"{clock(t_ms)} / {clock(length_ms)}  {rate:.0f} exchanges/s"
 
     def _show(self, length_ms: int) -> Progress:
         columns = (
@@ -46,7 +48,7 @@ class RunProgress:
             TextColumn("{task.fields[note]}", markup=False),
         )
         progress = Progress(*columns, console=self._console, transient=True)
-        self._task = progress.add_task(self._title[:22], total=length_ms, note="")
+        self._task = progress.add_task(self._title[:22], total=length_ms or None, note="")
         progress.start()
         return progress
 
@@ -58,6 +60,17 @@ class RunProgress:
     ) -> None:
         if self._progress is not None:
             self._progress.stop()
+
+
+class CountProgress(RunProgress):
+    """The same for things that are counted: called with (how many are done, how many in all; 0: unknown)."""
+
+    def __init__(self, console: Console, title: str, things: str) -> None:
+        super().__init__(console, title, 1)
+        self._things = things
+
+    def _note(self, t_ms: int, length_ms: int, elapsed: float) -> str:
+        return f"{t_ms} of {length_ms} {self._things}" if length_ms else f"{t_ms} {self._things}"
 
 
 class SessionProgress:

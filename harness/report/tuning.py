@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import inf, isinf
 
 from rich.console import RenderableType
@@ -10,7 +10,7 @@ from rich.table import Table
 
 from harness.calibration.process import FirstOrder, Process
 from harness.calibration.tuning.advice import Advice, Candidate
-from harness.calibration.tuning.rehearsal import Rehearsal, Tried
+from harness.calibration.tuning.rehearsal import THERMOSTAT, Rehearsal, Tried
 from harness.calibration.tuning.rules import RULES
 from harness.calibration.tuning.settings import Settings
 from harness.calibration.tuning.units import FORMS, Figure, FirmwareUnits, NoSuchFormError
@@ -129,12 +129,8 @@ def _written(settings: Settings, units: FirmwareUnits) -> Table:
     return made
 
 
-def rehearsal_lines(rehearsal: Rehearsal, advice: Advice) -> Iterator[RenderableType]:
-    """What the settings that may be taken, and a thermostat, do on the full plant."""
-    rows = {"thermostat": rehearsal.on_off()}
-    for one in advice.candidates:
-        if not one.refused and one.settings is not None:
-            rows[one.rule] = rehearsal.pid(one.settings)
+def rehearsal_lines(rehearsal: Rehearsal, rows: Mapping[str, Tried]) -> Iterator[RenderableType]:
+    """What settings by name, and a thermostat, did on the full plant."""
     made = table("tried", "reached", "overshoot", "undershoot", "settled", "in hold", last="heat on")
     for name, went in rows.items():
         made.add_row(
@@ -148,14 +144,14 @@ def rehearsal_lines(rehearsal: Rehearsal, advice: Advice) -> Iterator[Renderable
     yield made
     within = f"within {number(rehearsal.settled_within)} K of {number(rehearsal.setpoint)} degC"
     yield f"settled: {within}; in hold: the largest error in the last third; heat on: how often it came on"
-    tried = {name: went for name, went in rows.items() if name != "thermostat"}
+    tried = {name: went for name, went in rows.items() if name != THERMOSTAT}
     soonest_s = min((went.settled_s for went in tried.values()), default=inf)
     if isinf(soonest_s):
         yield "None of them settled in the time of the trial. Give it longer, or look at the heat."
         return
     among = [name for name, went in tried.items() if went.settled_s <= ABOUT * soonest_s]
     best = min(among, key=lambda name: tried[name].hold_error)
-    yield f"On this plant take {best}: it settles as soon as any, {_beside(tried[best], rows['thermostat'])}."
+    yield f"On this plant take {best}: it settles as soon as any, {_beside(tried[best], rows[THERMOSTAT])}."
 
 
 def _beside(went: Tried, thermostat: Tried) -> str:

@@ -65,7 +65,7 @@ def test_a_relay_test_prints_its_cycle(capsys: pytest.CaptureFixture[str]) -> No
         (["herms-gas", "--relay", "--device", "builtin"], "Leave --device out"),
         (["herms-gas", "--relay", "--hysteresis", "9 K"], "below --rise"),
         (["herms-gas", "--relay", "--cycles", "1"], "give 2 or more"),
-        (["herms-gas", "--device", "builtin", "--panel", "duty=x"], "there is no such role"),
+        (["herms-gas", "--device", "builtin", "--panel", "duty=x"], "there is no --panel role duty"),
         (["herms-gas", "--device", "builtin", "--panel", "manual_duty="], "without a duty by hand"),
         (["none.py", "--heat", "a", "--probe", "b"], "none.py"),
     ],

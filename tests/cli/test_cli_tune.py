@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from harness.cli import main
 
+CHAMBER = ["--plant", "fermentation-chamber"]
 FIGURES = ["--gain", "40 K", "--dead-time", "5 min", "--time-constant", "10 min"]
 
 
@@ -64,6 +67,29 @@ def test_a_trial_on_a_plant(capsys: pytest.CaptureFixture[str]) -> None:
     assert "On this plant take simc-pi: it settles as soon as any" in out
 
 
+def test_a_process_that_cools_has_a_gain_below_zero(capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["tune", "--gain", "-20 K", "--dead-time", "60 s", "--time-constant", "1 h", "--rule", "simc-pi"]
+    assert main([*words, "--resolution", "0 K", "--cycle", "0 s"]) == 0
+    out = capsys.readouterr().out
+    # By hand: Kc = T / (K 2 L) = 3600 / (-20 * 120), in % per K.
+    assert "ideal     gain -150 %/degC, integral time 480 s" in out
+    assert "a proportional band is of a controller that heats" in " ".join(out.split())
+
+
+def test_a_trial_on_the_rig_that_a_fit_found(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rig = tmp_path / "my-rig.toml"
+    rig.write_text('[plant_setup]\nkettle_volume = "12 L"  # 95 %: 11 to 13\nelement_power = "6 kW"\n')
+    trial = ["--plant", "electric-kettle", "--setpoint", "40 degC", "--length", "1 h"]
+    words = ["tune", "--slope", "4 K/min", "--dead-time", "20 s", "--rule", "amigo-pi", *trial]
+    reached = []
+    for more in ([], ["--setup", str(rig)], ["--setup", str(rig), "--setup", "element_power=3 kW"]):
+        assert main([*words, *more]) == 0
+        row = next(line for line in capsys.readouterr().out.splitlines() if line.startswith("thermostat"))
+        reached.append(float(row.split()[1]))
+    # 6 kW on 12 L, 3 kW on 12 L, 5.5 kW on 30 L: 500, 250 and 183 W for each litre.
+    assert reached[1] < reached[2] < reached[0]
+
+
 def test_a_process_that_no_rule_serves_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
     words = ["tune", "--gain", "40 K", "--dead-time", "0 s", "--time-constant", "1 h", "--cycle", "0 s"]
     assert main(words) == 3
@@ -83,6 +109,10 @@ def test_a_process_that_no_rule_serves_is_no_pass(capsys: pytest.CaptureFixture[
         ([*FIGURES, "--plant", "herms"], "there is no plant herms. Did you mean herms-gas?"),
         ([*FIGURES, "--plant", "electric-kettle", "--late", "3 s"], "has no burner that could light late"),
         ([*FIGURES, "--cycle", "1 h"], "--cycle 1 h is out of range"),
+        ([*FIGURES, *CHAMBER, "--setpoint", "20 degC"], "fermentation-chamber starts at 22 degC"),
+        (["--gain", "-40 K", *FIGURES[2:], *CHAMBER, "--setpoint", "30 degC"], "this process cools"),
+        ([*FIGURES, *CHAMBER, "--setup", "none.toml"], "none.toml: does not exist"),
+        ([*FIGURES, *CHAMBER, "--setup", "beer_volum=3 L"], "Did you mean beer_volume?"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, list) else "",
 )

@@ -11,12 +11,14 @@ import numpy as np
 from harness.calibration.drive import Plan, drive
 from harness.calibration.record import HeatRecord
 from harness.calibration.rig import Rig
+from harness.calibration.tuning.advice import Advice
 from harness.calibration.tuning.controller import OnOffPlan, PidPlan
 from harness.calibration.tuning.settings import Settings
 from plants import Plant
 
 SETTLED_WITHIN = 0.5
 """What a brewer takes for the set point: common practice, no source. [K]"""
+THERMOSTAT = "thermostat"
 LATE_KIND, LATE_SIZE = "slow-to-light", "extra"
 
 
@@ -53,6 +55,23 @@ class Rehearsal:
         """The same with a thermostat."""
         return self._tried(OnOffPlan(self.setpoint, self.band, self.every_ms))
 
+    def all_of(
+        self, advice: Advice, progress: Callable[[int, int], None] = lambda done, count: None
+    ) -> dict[str, Tried]:
+        """A thermostat and every setting that may be taken, by name; `progress` counts the trials."""
+        taken = [one for one in advice.candidates if not one.refused and one.settings is not None]
+        made = {THERMOSTAT: self.on_off()}
+        for one in taken:
+            progress(len(made), len(taken) + 1)
+            assert one.settings is not None
+            made[one.rule] = self.pid(one.settings)
+        return made
+
+    def starts_at(self) -> float:
+        """What the probe reads before anything is done; NaN if nothing. [degC]"""
+        (raw,) = self.make().reader([(self.rig.probe, "mdegC")])()
+        return float("nan") if raw is None else raw / 1000.0
+
     def _tried(self, plan: Plan) -> Tried:
         plant = self.make()
         if self.late_s:
@@ -69,7 +88,8 @@ class Tried:
     ----------
     reached_s : when it first came within `settled_within` of the set point; infinite if it never did. [s]
     overshoot, undershoot : beyond the set point after that, and below it after the overshoot. [K]
-    settled_s : from when on it stayed within `settled_within`; infinite if it did not. [s]
+    settled_s : from when on it stayed within `settled_within`; infinite if it did not through the last third,
+        so that one that is merely passing at the end is not called settled. [s]
     hold_error : the largest in the last third of what came after reaching it. [K]
     iae : integral of the absolute error after reaching it, an hour. [K min/h]
     switchings : how often heat came on, an hour of that time.
@@ -97,14 +117,15 @@ def tried(record: HeatRecord, setpoint: float, settled_within: float) -> Tried:
     peak = int(np.nanargmax(after))
     outside = np.flatnonzero(~(np.abs(after) <= settled_within))
     settled = 0 if not len(outside) else int(outside[-1]) + 1
-    hold = after[len(after) * 2 // 3 :]
+    last_third = len(after) * 2 // 3
+    hold = after[last_third:]
     came_on = np.count_nonzero((record.heat[at + 1 :] > 0.0) & (record.heat[at:-1] <= 0.0))
     steps_s = np.diff(time_s[at:], append=time_s[-1])
     return Tried(
         reached_s=float(time_s[at]),
         overshoot=float(max(0.0, np.nanmax(after))),
         undershoot=float(max(0.0, -np.nanmin(after[peak:]))),
-        settled_s=float(time_s[at + settled]) if settled < len(after) else inf,
+        settled_s=float(time_s[at + settled]) if settled <= last_third else inf,
         hold_error=float(np.nanmax(np.abs(hold))),
         iae=float(np.nansum(np.abs(after) * steps_s) / 60.0 / hours) if hours else inf,
         switchings=float(came_on / hours) if hours else 0.0,

@@ -50,6 +50,15 @@ def test_twenty_percent_of_thirty_seconds_is_six() -> None:
     assert output.next_ms(6_000) == 30_000
 
 
+def test_one_that_is_passing_at_the_end_has_not_settled() -> None:
+    """It swings by 2 K and crosses the set point as the record ends."""
+    time_s = np.arange(0.0, 3_601.0)
+    reading = 50.0 + 2.0 * np.sin(2.0 * np.pi * time_s / 1_200.0)
+    swing = HeatRecord(time_s, np.zeros_like(time_s), reading, "kettle")
+    assert abs(swing.temperature[-1] - 50.0) < 0.5
+    assert tried(swing, 50.0, 0.5).settled_s == inf
+
+
 def test_the_integral_does_not_wind_up() -> None:
     """An hour below the set point leaves nothing to unlearn: beyond it the heat is off at once."""
     plan = PidPlan(Settings(0.5, 600.0), 60.0, 1_000, 1_000)
