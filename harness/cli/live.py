@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING, Any
 from rich.console import Console, Group
 
 from harness.bench.recorder import Column
-from harness.bench.result import Event, RunResult
-from harness.cli.job import HELD_BACK, SessionGoneError, answered
-from harness.cli.keys import single_keys
+from harness.bench.result import STOPPED, Event, RunResult
+from harness.cli.job import SessionGoneError, answered, signals_held_back
+from harness.cli.keys import has_keys, single_keys
 from harness.cli.outcome import Outcome, Outcomes, play_one, stopped_early
 from harness.errors import WrongUseError
 from harness.logbook import Logbook
@@ -105,6 +105,11 @@ class Live:
             raise WrongUseError(
                 "unlit run: --live draws on a terminal. Leave it out, or do not redirect the output."
             )
+        if console.is_dumb_terminal:
+            raise WrongUseError(
+                "unlit run: --live draws over what it drew before, and this terminal (TERM) only writes on. "
+                "Leave it out, or use another terminal."
+            )
         self._words = (run_scenario, device, logbook)
         self._console = console
         self._ascii_only = not (console.encoding or "").lower().startswith("utf")
@@ -122,7 +127,7 @@ class Live:
         here, there = context.Pipe(duplex=True)
         words = (*self._words, scenario, (here, there))
         process = context.Process(target=_work, args=words, daemon=True)  # type: ignore[attr-defined]
-        with _held_back():
+        with signals_held_back():
             process.start()
             there.close()
         try:
@@ -135,8 +140,10 @@ class Live:
 
     def _follow(self, scenario: Scenario, pipe: Connection, process: Any) -> Outcome:
         known: Known | None = None
-        drawn_s, stops = 0.0, 0
-        with single_keys() as pressed, self._console.screen(hide_cursor=True) as screen:
+        drawn_s = 0.0
+        stop = _Stop(process)
+        display = self._console.screen(hide_cursor=True)
+        with stop.hearing_ctrl_c(), single_keys() as pressed, display as screen:
             while True:
                 try:
                     said = pipe.recv() if wait([pipe], DRAWN_EVERY_S / 4) else None
@@ -145,37 +152,47 @@ class Live:
                     if isinstance(said, Exception):
                         raise said
                     known = _told(said, scenario, known)
-                    stops = self._heed(pressed(), pipe, process, stops)
+                    for key in pressed().lower():
+                        if key == MARK:
+                            pipe.send(MARK)
+                        elif key == STOP:
+                            stop()
                 except (EOFError, ConnectionError):
-                    return self._died(scenario, process)
-                except KeyboardInterrupt:
-                    stops = _stop(process, stops)
+                    return self._died(scenario, process, stop)
                 if known is not None and time.monotonic() - drawn_s >= DRAWN_EVERY_S:
                     drawn_s = time.monotonic()
                     size = self._console.size
-                    lines = sheet(known, size.width, size.height, ascii_only=self._ascii_only)
-                    screen.update(Group(*lines))
+                    looks = {"ascii_only": self._ascii_only, "keys": has_keys()}
+                    screen.update(Group(*sheet(known, size.width, size.height, **looks)))
 
-    def _heed(self, keys: str, pipe: Connection, process: Any, stops: int) -> int:
-        for key in keys.lower():
-            if key == MARK:
-                pipe.send(MARK)
-            elif key == STOP:
-                stops = _stop(process, stops)
-        return stops
-
-    def _died(self, scenario: Scenario, process: Any) -> Outcome:
+    def _died(self, scenario: Scenario, process: Any, stop: _Stop) -> Outcome:
         process.join()
+        if stop.times:
+            return Outcome(told=(f"{scenario.file}: {STOPPED}",), cut_off=True, goes_on=False)
         if process.exitcode in (0, -signal.SIGTERM):
             return stopped_early(scenario)
         what = f"the process that played it ended with {process.exitcode}"
         return Outcome(told=(f"{scenario.file}: inconclusive: {what}.",), cut_off=True)
 
 
-def _stop(process: Any, stops: int) -> int:
-    """The first time as a person's Ctrl-C, which ends the run in order; the second time at once."""
-    process.terminate() if not stops else process.kill()
-    return stops + 1
+class _Stop:
+    """Called the first time it ends the run in order, as a person's Ctrl-C; the second time at once."""
+
+    def __init__(self, process: Any) -> None:
+        self._process, self.times = process, 0
+
+    def __call__(self, *_: object) -> None:
+        self.times += 1
+        self._process.terminate() if self.times == 1 else self._process.kill()
+
+    @contextmanager
+    def hearing_ctrl_c(self) -> Iterator[None]:
+        """Within, Ctrl-C calls this and interrupts nothing: not half a message, not half a screen."""
+        before = signal.signal(signal.SIGINT, self)
+        try:
+            yield
+        finally:
+            signal.signal(signal.SIGINT, before)
 
 
 def _told(said: Any, scenario: Scenario, known: Known | None) -> Known | None:
@@ -190,16 +207,3 @@ def _told(said: Any, scenario: Scenario, known: Known | None) -> Known | None:
     elif known is not None and word == "event":
         known.event(rest[0])
     return known
-
-
-@contextmanager
-def _held_back() -> Iterator[None]:
-    """Signals wait until the new process has handlers of its own."""
-    if not hasattr(signal, "pthread_sigmask"):
-        yield
-        return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, HELD_BACK)
-    try:
-        yield
-    finally:
-        signal.pthread_sigmask(signal.SIG_SETMASK, before)

@@ -35,9 +35,9 @@ always = "liquor < 80 degC"
 class Terminal:
     """A command on a pseudo-terminal of 24 lines and 80 columns."""
 
-    def __init__(self, folder: Path, *words: str) -> None:
+    def __init__(self, folder: Path, *words: str, term: str = "xterm") -> None:
         self.ours, theirs = pty.openpty()
-        env = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "xterm", "LINES": "24", "COLUMNS": "80"}
+        env = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": term, "LINES": "24", "COLUMNS": "80"}
         self.process = subprocess.Popen(
             [sys.executable, "-c", UNLIT, *words], cwd=folder, env=env,
             stdin=theirs, stdout=theirs, stderr=theirs, close_fds=True, start_new_session=True,
@@ -103,6 +103,12 @@ def test_a_device_that_is_not_there_is_told_as_ever(tmp_path: Path) -> None:
     on = Terminal(tmp_path, "run", written(tmp_path, "wall", "1 min"), "--live", *device)
     assert on.ended() == 3
     assert "no-such-program" in on.seen
+
+
+def test_on_a_terminal_that_cannot_draw_over_it_is_refused(tmp_path: Path) -> None:
+    on = Terminal(tmp_path, "run", written(tmp_path, "lockstep", "1 min"), "--live", term="dumb")
+    assert on.ended() == 2
+    assert "this terminal (TERM) only writes on" in on.seen
 
 
 def test_without_a_terminal_it_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -46,12 +46,12 @@ class Known:
         self.t_ms = 0
         self.values: dict[str, float] = {}
         self.events: deque[Event] = deque(maxlen=KEPT_EVENTS)
-        self.marks = 0
         self.bounds: list[Bound] = fixed_bounds(scenario.assertions, units)
         self._judge = Judge(scenario.assertions, units)
         self._wanted = {name: at for at, name in enumerate(self.names) if name in set(self._judge.names)}
         self._rows: deque[tuple[NDArray[np.int64], NDArray[np.float64]]] = deque()
         self._standings: tuple[Standing, ...] = ()
+        self._disturbed: set[str] = set()
 
     def chunk(self, times_ms: NDArray[np.int64], values: NDArray[np.float64]) -> None:
         """Take rows; shapes (n,) and (n, m)."""
@@ -67,6 +67,8 @@ class Known:
     def event(self, event: Event) -> None:
         """Take an event."""
         self.events.append(event)
+        if event.source == "disturbance":
+            self._disturbed.add(event.text)
 
     def curve(self, name: str) -> NDArray[np.float64]:
         """The last minutes of a signal, evenly spaced in time; empty where there is none."""
@@ -95,7 +97,7 @@ class Known:
         for one in self.scenario.disturbances:
             text = f"{one.kind} {one.place}" if one.place else one.kind
             if one.at_ms is None:
-                if not self._began(text):
+                if f"{text} starts" not in self._disturbed:
                     found.append((None, f"{text} when {one.when}"))
                 continue
             starts = (one.at_ms + turn * one.repeat_every_ms for turn in range(one.times))
@@ -103,9 +105,6 @@ class Known:
             if later is not None:
                 found.append((later, text))
         return sorted(found, key=lambda each: (each[0] is None, each[0] or 0))
-
-    def _began(self, text: str) -> bool:
-        return any(event.source == "disturbance" and event.text == f"{text} starts" for event in self.events)
 
     def bounds_of(self, name: str) -> Sequence[Bound]:
         """What the assertions demand of a signal beside constants."""

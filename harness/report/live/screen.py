@@ -20,26 +20,34 @@ from harness.report.spark import spark
 STYLES = {"broken": "bold red", "holds": "green", "waits": "dim"}
 SIGNS = {"broken": "x", "holds": "+", "waits": "."}
 DEGREES = "degC"
-KEYS = "m mark this moment   s stop safely: outputs off, the record is kept"
+KEYS = (
+    "m mark this moment   s stop safely: outputs off, the record is kept",
+    "m mark   s stop safely",
+    "m mark  s stop",
+)
+NO_KEYS = ("Ctrl-C stops safely: outputs off, the record is kept", "Ctrl-C stops safely", "Ctrl-C stops")
+"""As much as is there to press, for less and less width."""
 NAME, VALUE, DEMAND = 14, 11, 22
+SHORTEST_BAR = 8
 WORST_FIRST = ("broken", "waits", "holds")
 
 
-def sheet(known: Known, width: int, height: int, *, ascii_only: bool) -> list[Text]:
-    """The lines of the screen, exactly `height` of them, none wider than `width`."""
+def sheet(known: Known, width: int, height: int, *, ascii_only: bool, keys: bool = True) -> list[Text]:
+    """The lines of the screen, exactly `height` of them, none wider than `width`; `keys`: they are heard."""
     head = list(_head(known, width, ascii_only))
     values = [*_temperatures(known, width, ascii_only), *_switched(known, width), *_set(known, ascii_only)]
     ahead = list(_next(known))
     standings, said = list(_standings(known, width)), list(_events(known))
     room = height - len(head) - len(ahead) - 1
-    values = values[: max(room - 4, 4)]
+    values = values[: max(room - min(4, (room + 1) // 2), 0)]
     room -= len(values)
     judged = standings[: max(room - 3, min(room, 3))] if len(standings) + 3 > room else standings
     left = room - len(judged)
     lines = [*head, *values, *ahead, *judged, *(said[-left:] if left > 0 else [])]
     lines = lines[: height - 1]
     lines += [Text()] * (height - 1 - len(lines))
-    lines.append(Text(KEYS, "dim"))
+    words = KEYS if keys else NO_KEYS
+    lines.append(Text(next((text for text in words if len(text) <= width), words[-1]), "dim"))
     for line in lines:
         line.no_wrap = True
         line.truncate(width, overflow="crop" if ascii_only else "ellipsis")
@@ -54,7 +62,10 @@ def _head(known: Known, width: int, ascii_only: bool) -> Iterator[Text]:
     if "bench_late" in known.values:
         late, answer = (known.values[name] for name in ("bench_late", "answer_time"))
         words += f"; late by {_ms(late)}, answer in {_ms(answer)}"
-    bar = max(8, min(30, width - len(words)))
+    bar = min(30, width - len(words))
+    if bar < SHORTEST_BAR:
+        yield Text(words[1:])
+        return
     full = round(bar * known.t_ms / max(1, scenario.length_ms))
     done, rest = ("#", ".") if ascii_only else ("━", "─")
     yield Text.assemble((done * full, "cyan"), (rest * (bar - full), "dim"), words)
