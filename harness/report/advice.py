@@ -27,7 +27,9 @@ def advice(result: RunResult) -> Iterator[str]:
         yield f"`{show} --around {around} --signal NAME` prints a signal around the break."
     elif broken:
         yield f"`{show}` lists the signals; `--signal NAME` prints one."
-    if result.reasons:
+    if result.stopped:
+        yield "Play it again, to its end; until then the run says nothing either way."
+    elif result.reasons:
         yield "Mend what stands after `why` and play it again; until then the run says nothing either way."
     if Outcome.NOT_EXERCISED in outcomes:
         yield "The trigger never came: let the scenario bring it about, or correct `after` or `while`."

@@ -60,19 +60,22 @@ def _about(result: RunResult) -> Text:
 def _table(verdicts: tuple[Verdict, ...]) -> Table:
     lines = table("verdict", "margin", "decided", last="assertion")
     lines.show_header = bool(verdicts)
+    same = len(verdicts) > 1 and len({verdict.note for verdict in verdicts}) == 1
     for verdict in verdicts:
         lines.add_row(
             Text(verdict.outcome, style(verdict.outcome)),
             Text(margin(verdict.margin, plain(verdict.margin_unit))),
             Text("-" if verdict.decided_ms is None else clock(verdict.decided_ms)),
-            _assertion(verdict),
+            _assertion(verdict, noted=not same),
         )
+    if same and verdicts[0].note:
+        lines.add_row("", "", "", Text(f"each: {plain(verdicts[0].note)}", "dim"))
     return lines
 
 
-def _assertion(verdict: Verdict) -> Text:
+def _assertion(verdict: Verdict, *, noted: bool) -> Text:
     text = Text(plain(verdict.title))
-    if verdict.note:
+    if verdict.note and noted:
         text.append(f"\n{plain(verdict.note)}", "dim")
     return text
 

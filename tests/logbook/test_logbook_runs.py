@@ -110,6 +110,27 @@ def test_every_bit_comes_back_however_the_chunks_are_cut(values: np.ndarray, cut
         assert whole.hexdigest() == pieces.hexdigest() == record.computed_digest()
 
 
+def test_four_hours_at_10_hz_with_20_signals_come_back_exactly(tmp_path: Path) -> None:
+    names = [f"s{n}" for n in range(20)]
+    times = np.arange(0, 4 * 3_600_000 + 1, 100, dtype=np.int64)
+    values = np.random.default_rng(4).normal(60.0, 0.02, (len(times), 20)).cumsum(axis=1)
+    values[:, 10:] = values[:, 10:] > 700.0
+    values[5000:9000, 3] = np.nan
+    digest = RunDigest(names, ["K"] * 20)
+    with Logbook(tmp_path / "b").begin(META, names, ["K"] * 20) as writer:
+        for first in range(0, len(times), 1024):
+            part = slice(first, first + 1024)
+            digest.chunk(times[part], values[part])
+            writer.chunk(times[part], values[part])
+        writer.finish(result(Status.PASS, digest=digest.hexdigest()))
+    record = Logbook(tmp_path / "b").read(1)
+    back_times, back = record.signals()
+    assert len(times) == 144_001
+    assert back_times.tobytes() == times.tobytes()
+    assert [name for at, name in enumerate(names) if back[name].tobytes() != values[:, at].tobytes()] == []
+    assert record.computed_digest() == record.summary.end.digest
+
+
 def test_the_digest_sees_each_part_and_not_the_payload_of_nan() -> None:
     times, values = some_rows(3)
 

@@ -207,6 +207,19 @@ def test_a_run_read_back_shows_as_when_it_ended(book: Logbook) -> None:
     assert "2 signals did not move: flame, in.x" in text
 
 
+def test_a_run_that_a_person_stopped_says_its_reason_once() -> None:
+    early = "the run ended early, at 40.5 s"
+    verdicts = tuple(
+        replace(one, outcome=Outcome.NOT_JUDGED, margin=None, note=early) for one in (MET, BROKEN)
+    )
+    reasons = ("stopped by a person at 40.500 s",)
+    run = replace(RUN, status=Status.INCONCLUSIVE, verdicts=verdicts, reasons=reasons)
+    text = one_line(shown(run_block(run)))
+    assert text.count(early) == 1
+    assert f"gas shut within 4 s each: {early}" in text
+    assert "next: Play it again, to its end; until then the run says nothing either way." in text
+
+
 def test_an_interrupted_run_is_inconclusive_and_says_so(book: Logbook) -> None:
     back = as_result(book.read(2))
     assert back.status is Status.INCONCLUSIVE
