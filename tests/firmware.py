@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 C_SOURCES = Path(__file__).resolve().parents[1] / "firmware_stubs" / "c"
-CONTROL_SOURCES = ("controller", "burner", "loops", "pid", "probes", "panel", "program", "controller_config")
+CONTROL_SOURCES = (
+    "controller", "burner", "calibration", "loops", "pid", "probes", "panel", "program", "response",
+    "controller_config",
+)  # fmt: skip
 LINE_SOURCES = ("port_lib", "unlit_kit", "reference")
 STRICT = ("-std=c99", "-O1", "-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Werror")
 
