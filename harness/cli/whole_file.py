@@ -20,8 +20,7 @@ def whole_file(path: Path) -> Iterator[Path]:
     if special(real):
         yield real
         return
-    real.parent.mkdir(parents=True, exist_ok=True)
-    part = real.with_name(f".{real.name}.{os.getpid()}")
+    part = _beside(real)
     try:
         yield part
         with part.open("rb+") as file:
@@ -31,6 +30,21 @@ def whole_file(path: Path) -> Iterator[Path]:
         part.replace(real)
     finally:
         part.unlink(missing_ok=True)
+
+
+def try_whole_file(path: Path) -> None:
+    """Raise OSError where `whole_file` could not write; what is at `path` stays as it is."""
+    real = Path(os.path.realpath(path))
+    if not special(real):
+        part = _beside(real)
+        part.touch()
+        part.unlink()
+
+
+def _beside(real: Path) -> Path:
+    """Where a file grows until it takes its place; folders on the way are made."""
+    real.parent.mkdir(parents=True, exist_ok=True)
+    return real.with_name(f".{real.name}.{os.getpid()}")
 
 
 def special(path: Path) -> bool:

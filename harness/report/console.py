@@ -23,6 +23,9 @@ STYLES = {
     "running": "cyan",
     "not exercised": "yellow",
     "could not be judged": "yellow",
+    "worse": "bold red",
+    "better": "green",
+    "cannot be told": "yellow",
 }
 
 

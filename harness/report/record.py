@@ -83,11 +83,16 @@ def about(record: RunRecord) -> Table:
 
 def builds(firmware: Mapping[str, str]) -> Iterator[str]:
     """The files of a build with the first digits of their SHA-256; several of one folder as one."""
-    if len(firmware) > MOST_BUILDS:
-        whole = hashlib.sha256("".join(f"{name} {firmware[name]}\n" for name in sorted(firmware)).encode())
-        yield f"{len(firmware)} files, together sha256 {whole.hexdigest()[:BUILD_DIGITS]}"
-        return
-    yield from (f"{name} sha256 {digest[:BUILD_DIGITS]}" for name, digest in firmware.items())
+    for name, digest in build_digests(firmware).items():
+        yield f"{name} sha256 {digest[:BUILD_DIGITS]}"
+
+
+def build_digests(firmware: Mapping[str, str]) -> dict[str, str]:
+    """The files of a build to their SHA-256; more than a few are one line and have one digest together."""
+    if len(firmware) <= MOST_BUILDS:
+        return dict(firmware)
+    whole = hashlib.sha256("".join(f"{name} {firmware[name]}\n" for name in sorted(firmware)).encode())
+    return {f"{len(firmware)} files, together": whole.hexdigest()}
 
 
 def _parameters(meta: RunMeta) -> Iterator[str]:

@@ -14,6 +14,7 @@ import spanned_toml
 from harness.errors import FileMistakesError, Mistake
 
 LARGEST_BYTES = 1_000_000
+HOW_TO_WRITE = "Write a scenario into it; scenarios/README.md shows how."
 
 _PLAINER = (
     ("Cannot overwrite a value", "this key stands twice in its table"),
@@ -27,10 +28,10 @@ KeyPath = tuple[str | int, ...]
 """Way to a value: table names, keys, and positions in lists: `("disturbance", 1, "at")`."""
 
 
-def read_text(path: Path) -> str:
-    """The text of a scenario or wiring file; FileMistakesError where it holds none.
+def read_text(path: Path, what: str = "scenario", mend: str = HOW_TO_WRITE) -> str:
+    """The text of a scenario, of a file beside it, or of `what`; FileMistakesError where it holds none.
 
-    A byte order mark at the start is dropped.
+    A byte order mark at the start is dropped. `mend` says what to do about an empty file.
     """
     file = str(path)
     try:
@@ -42,9 +43,9 @@ def read_text(path: Path) -> str:
         reason = getattr(error, "strerror", None) or error
         raise _refused(file, f"cannot be read: {reason}. Check the name and its permissions.") from None
     if len(raw) > LARGEST_BYTES:
-        raise _refused(file, f"is larger than {LARGEST_BYTES:,} bytes, so no scenario. Name another file.")
+        raise _refused(file, f"is larger than {LARGEST_BYTES:,} bytes, so no {what}. Name another file.")
     if not raw.strip():
-        raise _refused(file, "is empty. Write a scenario into it; scenarios/README.md shows how.")
+        raise _refused(file, f"is empty. {mend}")
     if b"\0" in raw:
         raise _refused(file, "holds zero bytes, so it is no text file in UTF-8. Save it as UTF-8 text.")
     try:

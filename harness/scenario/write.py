@@ -37,6 +37,11 @@ def to_toml(data: Mapping[str, Any]) -> str:
     return "\n".join(_blocks(data)).lstrip("\n")
 
 
+def to_toml_value(value: object) -> str:
+    """A value as it stands behind a key, in one line. Raises NoTomlError."""
+    return _value(value, ())
+
+
 def _blocks(data: Mapping[str, Any]) -> Iterator[str]:
     tables = {key: value for key, value in data.items() if isinstance(value, Mapping)}
     lists = {key: value for key, value in data.items() if _is_tables(value)}

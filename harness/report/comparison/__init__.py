@@ -1,0 +1,1 @@
+"""Runs beside earlier runs, or beside a stored baseline. README.md says what counts as worse."""
