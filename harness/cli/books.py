@@ -11,7 +11,7 @@ from harness.errors import LogbookError
 from harness.logbook import Logbook
 
 if TYPE_CHECKING:
-    from harness.report.account import RunAccount, SessionAccount
+    from harness.report.account import ComparisonAccount, RunAccount, SessionAccount
     from harness.scenario import Scenario
 
 
@@ -22,6 +22,7 @@ class Books:
         self._device, self._logbook, self._files, self._compare = device, logbook, files, compare
         self._scenarios: Sequence[Scenario] = ()
         self._accounts: list[RunAccount] = []
+        self._comparison: ComparisonAccount | None = None
 
     def begin(self, scenarios: Sequence[Scenario]) -> None:
         """Before the first run; WrongUseError where a file cannot be written."""
@@ -32,6 +33,10 @@ class Books:
         """After a scenario, in their order; `code` is its exit code."""
         self._accounts.append(self._of(scenario, outcome, code))
         self._files.renew(self._account())
+
+    def add_comparison(self, comparison: ComparisonAccount) -> None:
+        """After the last scenario, where there is a baseline."""
+        self._comparison = comparison
 
     def end(self, code: int) -> None:
         """After the last; ResultFileError where a file cannot be written."""
@@ -62,4 +67,5 @@ class Books:
             device=self._device,
             logbook=str(self._logbook.path),
             runs=(*self._accounts, *waiting),
+            comparison=self._comparison,
         )

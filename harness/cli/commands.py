@@ -13,6 +13,7 @@ COMMANDS: dict[str, dict[str, str]] = {
     "What was recorded": {
         "runs": "List the runs in the logbook.",
         "show": "Show one run: what was played, verdicts, events, signals.",
+        "compare": "Compare two runs, or runs with a stored baseline: what is worse, better, cannot be told.",
         "page": "Write a run as one HTML page that opens offline; several runs beside each other.",
         "export": "Write a run's signals to files that other programs read: CSV, Parquet, VCD.",
     },

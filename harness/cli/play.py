@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing
 from functools import partial
 from typing import TYPE_CHECKING
 
+from rich.text import Text
+
 from harness.assertions.verdict import Status
 from harness.bench.result import EXIT_CODE, RunResult
+from harness.cli.baselines import Baselines
 from harness.cli.books import Books
 from harness.cli.outcome import Outcome, Outcomes, RunScenario, play_one
 from harness.cli.result_files import ResultFiles
@@ -50,7 +53,8 @@ class Session:
     Without a `device` each is played against the built-in one that it is for.
 
     `compare`: the exit code says whether the runs ended as the scenarios expect. `jobs`: how many at once.
-    `live`: each shown while it is played. `files`: written for machines as the session goes.
+    `live`: each shown while it is played. `files`: written for machines as the session goes. `baselines`:
+    compared with, and left, at its end.
     """
 
     def __init__(
@@ -63,6 +67,7 @@ class Session:
         jobs: int = 1,
         live: bool = False,
         files: ResultFiles | None = None,
+        baselines: Baselines | None = None,
     ) -> None:
         self._run_scenario, self._device = run_scenario, device
         self._play_one = partial(play_one, run_scenario, device, logbook)
@@ -71,6 +76,7 @@ class Session:
         self._live = self._on_screen() if live else None
         self._results: list[RunResult] = []
         self._books = Books(device or "", logbook, files, compare=compare) if files else None
+        self._baselines = baselines
 
     def play(self, scenarios: Sequence[Scenario]) -> int:
         """Play them; a link or logbook that fails before a run, or a person, ends the session."""
@@ -90,7 +96,27 @@ class Session:
         path = self._logbook.path
         for line in summary(self._results, path, not_run=left, cut_off=cut_off, as_expected=as_expected):
             self._out.print(line)
-        return self._closed(worst(codes))
+        return self._closed(worst([worst(codes), *self._with_baselines(left + cut_off)]))
+
+    def _with_baselines(self, left: int) -> Iterator[int]:
+        """Exit codes of the comparison with one baseline and of keeping another; `left` have no result."""
+        if not self._baselines:
+            return
+        comparison = self._baselines.comparison(self._results, self._logbook)
+        if comparison is not None:
+            for line in comparison.lines:
+                self._out.print(line)
+            if self._books is not None:
+                self._books.add_comparison(comparison.account)
+            yield comparison.code
+        try:
+            kept = self._baselines.keep(self._results, self._logbook, left=left)
+        except UnlitError as error:
+            self._tell((str(error),))
+            yield error.exit_code
+            return
+        if kept:
+            self._out.print(Text(plain(kept), "dim"))
 
     def _closed(self, code: int) -> int:
         """The exit code once the files for machines are written as well."""

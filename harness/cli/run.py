@@ -29,6 +29,9 @@ def run(
     json: Path | None = None,
     junit: Path | None = None,
     summary: Path | None = None,
+    baseline: Path | None = None,
+    keep_baseline: Path | None = None,
+    tolerance: Annotated[list[str] | None, Parameter(negative=())] = None,
 ) -> int:
     """Play scenarios against a device and judge them.
 
@@ -60,6 +63,12 @@ def run(
         A file for the results in the XML that CI servers read.
     summary
         A file for a table in Markdown; the one that $GITHUB_STEP_SUMMARY names is added to.
+    baseline
+        Compare with this file, kept earlier; exit with 1 too if anything became worse.
+    keep_baseline
+        Keep how the scenarios went in this file, to be committed and compared with later.
+    tolerance
+        With --baseline: by how much a margin or figure may shrink, as for `unlit compare`.
     """
     from harness.cli.find import find, load_all, meant_for
 
@@ -76,15 +85,20 @@ def run(
         at_once = 1  # Nothing else may run beside a bench that keeps time.
 
     from harness.bench.run import run_scenario
+    from harness.cli.baselines import Baselines
     from harness.cli.play import Session
     from harness.cli.result_files import ResultFiles
     from harness.logbook import Logbook
 
     playing = partial(run_scenario, answer_timeout_s=answer_s)
     others = [str(logbook), *(scenario.file for scenario in loaded)]
-    files = ResultFiles({"json": json, "junit": junit, "summary": summary}, others)
-    book = Logbook(logbook)
-    session = Session(playing, device, book, compare=expected, jobs=at_once, live=live, files=files)
+    baselines = Baselines(baseline, keep_baseline, tolerance, scenarios, others)
+    paths = {"json": json, "junit": junit, "summary": summary}
+    files = ResultFiles(paths, [*others, *baselines.files])
+    session = Session(
+        playing, device, Logbook(logbook), compare=expected, jobs=at_once, live=live, files=files,
+        baselines=baselines,
+    )  # fmt: skip
     return session.play(loaded)
 
 

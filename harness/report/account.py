@@ -22,6 +22,7 @@ from harness.report.plain import plain
 from harness.report.record import as_result
 
 Ending = Literal["pass", "fail", "inconclusive", "not played"]
+Standing = Literal["worse", "cannot be told", "better", "the same"]
 
 #: Patterns that bound a figure.
 FIGURES = ("count", "each", "figure")
@@ -104,6 +105,18 @@ class RunAccount:
         return self.status == "pass" if self.as_expected is None else self.as_expected
 
 
+@dataclass(frozen=True)
+class ComparisonAccount:
+    """The session beside a stored baseline: its file, the gravest that was found, and what a person is told.
+
+    `comparison` does the comparing; a fail of its own is `cannot be told`.
+    """
+
+    baseline: str
+    standing: Standing
+    told: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, kw_only=True)
 class SessionAccount:
     """All scenarios of one `unlit run`.
@@ -116,6 +129,7 @@ class SessionAccount:
     device : the link that was named; empty where each was played with the built-in one it is for.
     logbook : the file that keeps the runs.
     runs : a scenario each, in the order played.
+    comparison : None where none was asked for, or the session did not come to it.
     """
 
     format: Literal["unlit-results"] = "unlit-results"
@@ -126,6 +140,7 @@ class SessionAccount:
     device: str = ""
     logbook: str = ""
     runs: tuple[RunAccount, ...] = ()
+    comparison: ComparisonAccount | None = None
 
 
 def account_of(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from xml.etree import ElementTree
 
 from harness.assertions.verdict import Outcome
-from harness.report.account import RunAccount, SessionAccount
+from harness.report.account import ComparisonAccount, RunAccount, SessionAccount
 from harness.report.decisive import outcome
 from harness.report.plain import plain
 
@@ -25,10 +25,24 @@ def as_junit(session: SessionAccount) -> str:
         root.append(_suite(run))
     if not session.runs:
         root.append(_suite(RunAccount(scenario="unlit run", title="", status="not played")))
+    if session.comparison is not None:
+        root.append(_comparison(session.comparison))
     _count(root)
     root.set("time", f"{sum(run.wall_s for run in session.runs):.3f}")
     ElementTree.indent(root)
     return ElementTree.tostring(root, encoding="unicode", xml_declaration=True) + "\n"
+
+
+def _comparison(comparison: ComparisonAccount) -> ElementTree.Element:
+    suite = ElementTree.Element("testsuite", name=plain(f"compared with {comparison.baseline}"))
+    name = "nothing is worse than in the baseline"
+    case = ElementTree.SubElement(suite, "testcase", classname=plain(comparison.baseline), name=name)
+    kind = {"worse": "failure", "cannot be told": "error"}.get(comparison.standing)
+    if kind is not None:
+        child = ElementTree.SubElement(case, kind, message=comparison.standing, type=comparison.standing)
+        child.text = "\n".join(comparison.told)
+    _count(suite)
+    return suite
 
 
 def _suite(run: RunAccount) -> ElementTree.Element:

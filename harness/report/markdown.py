@@ -5,10 +5,10 @@ from __future__ import annotations
 import html
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from harness.assertions.verdict import Outcome
-from harness.report.account import RunAccount, SessionAccount
+from harness.report.account import ComparisonAccount, RunAccount, SessionAccount
 from harness.report.advice import CAUTION
 from harness.report.decisive import against
 from harness.report.figures import count, margin
@@ -40,6 +40,8 @@ def _lines(session: SessionAccount) -> Iterator[str]:
         yield from _details(run)
     if len(ill) > MOST_DETAILS:
         yield f"{count(len(ill) - MOST_DETAILS, 'run')} more are not shown here."
+    if session.comparison is not None:
+        yield from _comparison(session.comparison)
     yield _text(CAUTION)
 
 
@@ -64,11 +66,21 @@ def _short(run: RunAccount) -> str:
 
 
 def _details(run: RunAccount) -> Iterator[str]:
-    """The run as a person is told it, folded; its fence is longer than any inside."""
-    shown = "\n".join(run.told[:MOST_LINES])
-    fence = "`" * max(3, 1 + max((len(found) for found in re.findall("`+", shown)), default=0))
+    """The run as a person is told it, folded."""
     yield f"<details><summary>{html.escape(plain(run.scenario))}</summary>"
-    yield from ("", f"{fence}text", shown, fence, "", "</details>", "")
+    yield from ("", *_fenced(run.told), "</details>", "")
+
+
+def _comparison(comparison: ComparisonAccount) -> Iterator[str]:
+    yield f"**Beside {_text(comparison.baseline)}: {comparison.standing}**"
+    yield from ("", *_fenced(comparison.told))
+
+
+def _fenced(told: Sequence[str]) -> Iterator[str]:
+    """The first lines of it as they stand; the fence is longer than any inside."""
+    shown = "\n".join(told[:MOST_LINES])
+    fence = "`" * max(3, 1 + max((len(found) for found in re.findall("`+", shown)), default=0))
+    yield from (f"{fence}text", shown, fence, "")
 
 
 def _text(text: str) -> str:
