@@ -15,7 +15,12 @@ DEFAULT_FILE = Path(".unlit") / "logbook.sqlite"
 
 #: Marks the file as ours in SQLite's header, next to the version of the tables.
 APPLICATION_ID = 0x554E4C54
-VERSION = 1
+VERSION, OLDEST = 2, 1
+"""2: a run keeps the SHA-256 of its build and what was judged, which an unlit of version 1 fails on.
+
+To be raised where an older unlit would fail or be misled; a run written to an older logbook makes it a newer
+one. From 2 on, a key of a run's JSON that an unlit does not know is left alone.
+"""
 
 #: How long a second writer waits for the first; a commit takes a millisecond. [s]
 PATIENCE_S = 30.0
@@ -98,8 +103,11 @@ def open_for_writing(path: Path) -> sqlite3.Connection:
     path.parent.mkdir(parents=True, exist_ok=True)
     connection = connect(path, "rwc")
     try:
-        if _version(connection, path) == 0:
+        version = _version(connection, path)
+        if version == 0:
             _make_tables(connection, path)
+        elif version < VERSION:
+            connection.execute(f"PRAGMA user_version = {VERSION}")
         connection.execute("PRAGMA synchronous = FULL")
         return connection
     except BaseException:
@@ -132,9 +140,9 @@ def _version(connection: sqlite3.Connection, path: Path) -> int:
         raise WrongLogbookError(
             f"{path}: is an SQLite file of another program. Name another file with --logbook."
         )
-    if version != VERSION:
+    if not OLDEST <= version <= VERSION:
         raise WrongLogbookError(
-            f"{path}: is a logbook of version {version}, this unlit knows version {VERSION}. "
+            f"{path}: is a logbook of version {version}, this unlit knows up to version {VERSION}. "
             "Use the unlit that wrote it, or name another file with --logbook."
         )
     return int(version)

@@ -7,12 +7,13 @@ import sqlite3
 import uuid
 from collections.abc import Sequence
 from contextlib import closing
-from dataclasses import asdict
+from dataclasses import asdict, fields
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from harness.assertions.verdict import Outcome, Status, Verdict
+from harness.errors import LogbookError
 from harness.logbook.alive import LifeLock, is_alive, sweep
 from harness.logbook.file import (
     DEFAULT_FILE,
@@ -26,6 +27,7 @@ from harness.logbook.record import LoggedEvent, RunEnd, RunMeta, RunRecord, RunS
 if TYPE_CHECKING:
     from harness.logbook.writer import RunWriter
 
+Kept = TypeVar("Kept", RunMeta, RunEnd)
 _RUN_COLUMNS = "id, started_at, token, status, meta, ended"
 _VERDICT_COLUMNS = "title, basis, outcome, margin, margin_unit, decided_ms, exercised, note"
 
@@ -140,8 +142,20 @@ class Logbook:
     def _summary(self, row: tuple[int, str, str, str, str, str | None]) -> RunSummary:
         run_id, started_at, token, status, meta, ended = row
         interrupted = status == Status.RUNNING and not is_alive(self.path, token)
-        end = RunEnd(**json.loads(ended)) if ended else RunEnd()
-        return RunSummary(run_id, started_at, Status(status), interrupted, RunMeta(**json.loads(meta)), end)
+        try:
+            end = _from_json(RunEnd, ended) if ended else RunEnd()
+            return RunSummary(run_id, started_at, Status(status), interrupted, _from_json(RunMeta, meta), end)
+        except (ValueError, TypeError) as error:
+            raise LogbookError(f"{self.path}: run {run_id} is damaged: {error}. Run it again.") from error
+
+
+def _from_json(kind: type[Kept], text: str) -> Kept:
+    """What is kept of a run; keys of a later unlit are left alone. ValueError, TypeError where it is none."""
+    values = json.loads(text)
+    if not isinstance(values, dict):
+        raise TypeError("it is no table")
+    known = {field.name for field in fields(kind)}
+    return kind(**{key: value for key, value in values.items() if key in known})
 
 
 def _now() -> str:

@@ -251,7 +251,7 @@ def newer_logbook(path: Path) -> None:
         (Path.touch, "is empty"),
         (text_file, "is not a logbook"),
         (foreign_database, "of another program"),
-        (newer_logbook, "version 99, this unlit knows version 1"),
+        (newer_logbook, "version 99, this unlit knows up to version 2"),
     ],
     ids=lambda value: getattr(value, "__name__", "says"),
 )
@@ -286,3 +286,46 @@ def test_a_damaged_chunk_is_said(tmp_path: Path) -> None:
     raw.close()
     with pytest.raises(LogbookError, match="damaged"):
         book.read(1).signals()
+
+
+def altered(path: Path, *statements: str) -> Logbook:
+    """A logbook of one run, changed by SQL."""
+    Logbook(path).begin(META, NAMES, UNITS).close()
+    with sqlite3.connect(path) as other:
+        for statement in statements:
+            other.execute(statement)
+    other.close()
+    return Logbook(path)
+
+
+def version_of(path: Path) -> int:
+    with sqlite3.connect(path) as other:
+        version: int = other.execute("PRAGMA user_version").fetchone()[0]
+    other.close()
+    return version
+
+
+def test_an_older_logbook_is_read_and_becomes_a_newer_one_when_written(tmp_path: Path) -> None:
+    older = "UPDATE runs SET meta = json_remove(meta, '$.firmware', '$.assertions')"
+    book = altered(tmp_path / "b", older, "PRAGMA user_version = 1")
+    read = book.read(1).summary.meta
+    assert (read.scenario_file, read.seed, dict(read.firmware), read.assertions) == ("first.toml", 7, {}, [])
+    assert version_of(book.path) == 1
+    book.begin(META, NAMES, UNITS).close()
+    assert version_of(book.path) == 2
+    assert [run.run_id for run in book.runs()] == [1, 2]
+
+
+def test_what_a_later_unlit_adds_to_a_run_is_left_alone(tmp_path: Path) -> None:
+    book = altered(
+        tmp_path / "b", "UPDATE runs SET meta = json_set(meta, '$.weather', 'fair'), ended = '{\"mood\": 1}'"
+    )
+    assert book.read(1).summary.meta.seed == 7
+
+
+@pytest.mark.parametrize("meta", ["{", "[]", "{}", '{"seed": 1}'])
+def test_a_damaged_run_is_told_and_is_no_fault_of_unlit(tmp_path: Path, meta: str) -> None:
+    book = altered(tmp_path / "b", f"UPDATE runs SET meta = '{meta}'")
+    for ask in (book.runs, lambda: book.read(1)):
+        with pytest.raises(LogbookError, match="run 1 is damaged: "):
+            ask()
