@@ -33,11 +33,12 @@ def export(
     signal
         Only this signal; may be given several times.
     """
-    from harness.cli.whole_file import cannot_write, whole_file
+    from harness.cli.whole_file import cannot_write, spare, whole_file
     from harness.errors import LogbookError
     from harness.logbook import Logbook
 
     writers = [(path, _writer(path)) for path in files or _none()]
+    spare(logbook, files, "unlit export")
     record = Logbook(logbook).read(run)
     names = _chosen(record, signal)
     for path, write in writers:

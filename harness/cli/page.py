@@ -24,6 +24,7 @@ def page(
     out
         The file to write; without it `unlit-run-N.html` in this folder.
     """
+    from harness.cli.whole_file import cannot_write, spare, whole_file
     from harness.errors import WrongUseError
     from harness.logbook import Logbook
     from harness.report.page.write import MOST_RUNS, page
@@ -40,12 +41,11 @@ def page(
     text = page([book.read(run) for run in runs])
     numbers = "-".join(str(run) for run in runs)
     target = out or Path(f"unlit-run{'s' * (len(runs) > 1)}-{numbers}.html")
+    spare(logbook, [target], "unlit page")
     try:
-        target.parent.mkdir(parents=True, exist_ok=True)
-        target.write_text(text, encoding="utf-8")
+        with whole_file(target) as part:
+            part.write_text(text, encoding="utf-8")
     except OSError as error:
-        raise WrongUseError(
-            f"unlit page: {target}: {error.strerror}. Name another file with --out."
-        ) from error
+        raise WrongUseError(f"unlit page: --out {cannot_write(target, error)}") from error
     print(plain(f"{target}: {len(text.encode()) / 1e6:.1f} MB"))
     return 0

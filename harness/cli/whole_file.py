@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+from harness.errors import WrongUseError
 
 
 @contextmanager
@@ -45,6 +47,13 @@ def _beside(real: Path) -> Path:
     """Where a file grows until it takes its place; folders on the way are made."""
     real.parent.mkdir(parents=True, exist_ok=True)
     return real.with_name(f".{real.name}.{os.getpid()}")
+
+
+def spare(logbook: Path, files: Iterable[Path], command: str) -> None:
+    """WrongUseError where one of the `files` to be written is the logbook, which must stay."""
+    for file in files:
+        if os.path.realpath(file) == os.path.realpath(logbook):
+            raise WrongUseError(f"{command}: {file}: what the logbook holds is needed. Name another file.")
 
 
 def special(path: Path) -> bool:

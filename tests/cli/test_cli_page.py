@@ -12,10 +12,12 @@ from tests.report.page.small_run import record
 
 @pytest.fixture
 def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    record(tmp_path)
-    record(tmp_path)
-    return tmp_path
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    record(here)
+    record(here)
+    return here
 
 
 def run(*words: str) -> int:
@@ -41,7 +43,9 @@ def test_several_runs_make_one_page_where_it_is_wanted(here: Path) -> None:
         (("1", "1"), "named twice"),
         (("1", "2", "3", "4", "5", "6", "7"), "7 runs are too many"),
         (("9",), "there is no run 9"),
-        (("1", "--out", "logbook.sqlite/page.html"), "Name another file with --out"),
+        (("1", "--out", "logbook.sqlite/page.html"), "Name a file that can be written"),
+        (("1", "--out", "../here/logbook.sqlite"), "what the logbook holds is needed"),
+        (("1", "--out", "/dev/full"), "Make room on the disk"),
     ],
 )
 def test_wrong_use_is_told(
@@ -50,3 +54,19 @@ def test_wrong_use_is_told(
     assert run(*words) == 2
     assert said in capsys.readouterr().err
     assert not list(here.glob("*.html"))
+
+
+def test_a_page_that_cannot_be_written_whole_leaves_the_old_one(
+    here: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    (here / "kept.html").write_text("the page of yesterday")
+
+    def full(path: Path, text: str, **_: object) -> int:
+        path.write_bytes(text[:100].encode())
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_text", full)
+    assert run("1", "--out", "kept.html") == 2
+    assert "Make room on the disk" in capsys.readouterr().err
+    assert (here / "kept.html").read_bytes() == b"the page of yesterday"
+    assert not list(here.glob(".*"))
