@@ -60,6 +60,22 @@ def test_it_runs_as_made_by_its_own_command(language, tmp_path, capfd):
     assert "3 pass" in make(home, "test").stdout
 
 
+def test_a_baseline_once_kept_is_compared_with(tmp_path, capfd):
+    """By `make test`, and so by its CI: a longer purge still passes, and is told all the same."""
+    home = made(tmp_path, "python")
+    assert make(home, "baseline").returncode == 0
+    done = make(home, "test")
+    assert (done.returncode, "3 the same (3 to the bit)" in done.stdout) == (0, True), done.stdout
+    source = home / "controller.py"
+    slower = source.read_text().replace("PURGE_MS = 5000", "PURGE_MS = 9000")
+    assert slower != source.read_text()
+    source.write_text(slower)
+    done = make(home, "test")
+    assert "3 runs: 3 pass" in done.stdout
+    assert done.returncode != 0
+    assert "worse" in done.stdout
+
+
 def test_all_of_them_make_the_same_runs(tmp_path):
     """In every language, on this computer and on an emulated board; once a second: the emulator is slow."""
     homes = {language: made(tmp_path / language, language) for language in STARTERS}
