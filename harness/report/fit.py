@@ -41,6 +41,12 @@ def fit_block(fit: LogFit, *, ascii_only: bool) -> Iterator[RenderableType]:
             f"{number(parameter.default)}, {parameter.source}",
         )
     yield made
+    if fit.assumed:
+        taken = ", ".join(f"{one.name} {number(one.default)} {one.unit}" for one in fit.assumed)
+        yield (
+            f"Taken as they stand: {taken}. Where your rig differs the figures found are wrong by more than "
+            "their intervals say: give yours with --setup."
+        )
     for at, column in enumerate(player.probes):
         yield Text(f"{plain(column)}: log less model, {found.scatter[at]:.2g} K root mean square")
         yield from plot(

@@ -27,6 +27,10 @@ FREE: Mapping[str, tuple[str, ...]] = MappingProxyType(
 """What is fitted where nothing else is said: what nobody can measure with a rule or a scale."""
 
 
+SCALES = ("L", "kg", "L/min", "W", "kW")
+"""Units of what sets the scale of a rig: with one of these wrong every figure found is."""
+
+
 class NotFittedError(ValueError):
     """The log and the plant do not fit together; the message says why and how to mend it."""
 
@@ -52,6 +56,16 @@ class LogFit:
     def free(self) -> tuple[Parameter, ...]:
         """The fitted parameters."""
         return tuple(one for one in self.player.kind.parameters if one.name in self.fitted.values)
+
+    @property
+    def assumed(self) -> tuple[Parameter, ...]:
+        """What the plant holds, what heats it, what flows and where it starts, as far as nobody has said."""
+        return tuple(
+            one
+            for one in self.player.kind.parameters
+            if one.name not in {**self.fitted.values, **self.known}
+            and (one.unit in SCALES or one.name.endswith("_start"))
+        )
 
 
 def fit_log(

@@ -32,6 +32,7 @@ TIME, HEAT, SEEN = "time", "heat", "heat_seen"
 ALWAYS_THERE = (TIME, HEAT, SEEN)
 SWITCH_UNITS = ("bool", "1")
 LARGEST_BYTES = 200_000_000
+LONGEST_S = 31 * 86_400.0
 MOST_MISTAKES = 20
 _HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
 
@@ -78,7 +79,7 @@ def read_log(file: str, units: Mapping[str, str] | None = None) -> RigLog:
     if len(rows) < 4:
         raise FileMistakesError([Mistake(file, 0, "holds no log: a head and three rows are the least.")])
     separator = _separator(rows[0][1])
-    cells = list(csv.reader([text for _, text in rows], delimiter=separator, skipinitialspace=True))
+    cells = [_cells(file, number, text, separator) for number, text in rows]
     columns = _head(file, rows[0][0], cells[0], dict(units or {}))
     numbers = _numbers(file, columns, [number for number, _ in rows[1:]], cells[1:], separator != ",")
     return _made(file, columns, numbers, [number for number, _ in rows[1:]])
@@ -98,6 +99,14 @@ def _lines(file: str) -> list[tuple[int, str]]:
     return list(enumerate(text.splitlines(), 1))
 
 
+def _cells(file: str, line: int, text: str, separator: str) -> list[str]:
+    """The cells of one line; a quotation mark that is not closed goes no further than its line."""
+    try:
+        return next(csv.reader([text], delimiter=separator, skipinitialspace=True))
+    except csv.Error as error:
+        raise FileMistakesError([Mistake(file, line, f"is no row of a table: {error}.")]) from None
+
+
 def _separator(head: str) -> str:
     return max((";", "\t", ","), key=lambda one: (head.count(one), one != ","))
 
@@ -115,7 +124,8 @@ def _head(file: str, line: int, cells: Sequence[str], units: dict[str, str]) -> 
         if name == TIME and unit in (None, "s", "min", "h", "ms"):
             columns.append(_Column(name, unit or "", line))
         elif not unit:
-            mend = f"Write '{name} [degC]' in the head, or give --unit {name}=degC."
+            usual = "%" if name in (HEAT, SEEN) else "degC"
+            mend = f"Write it behind, such as {clip(f'{name} [{usual}]')}, or give --unit NAME={usual}."
             mistakes.append(Mistake(file, line, f"column {clip(name)} has no unit. {mend}"))
         else:
             try:
@@ -142,7 +152,9 @@ def _unit(name: str, unit: str) -> str:
     found = find_unit(unit)
     wanted = "ratio" if name in (HEAT, SEEN) else "time" if name == TIME else "temperature"
     if found.dimension != wanted:
-        raise QuantityError(f"{clip(unit)} measures {found.dimension}; {wanted} is wanted")
+        called = {"time": f", or call the column '{TIME}'", "ratio": f", or call the column '{HEAT}'"}
+        mend = called.get(found.dimension, "")
+        raise QuantityError(f"{clip(unit)} measures {found.dimension}; {wanted} is wanted{mend}")
     return found.symbol
 
 
@@ -157,7 +169,7 @@ def _numbers(
         for place, (text, column) in enumerate(zip(row, columns, strict=False)):
             try:
                 made[at, place] = _number(text, column, comma)
-            except ValueError:
+            except (ValueError, OverflowError):
                 wanted = "a time" if column.name == TIME else f"a number in {column.unit}"
                 mistakes.append(Mistake(file, line, f"column '{column.name}': {clip(text)} is not {wanted}."))
         if len(mistakes) >= MOST_MISTAKES:
@@ -188,6 +200,9 @@ def _made(file: str, columns: Sequence[_Column], numbers: Array, lines: Sequence
     if len(back):
         what = "time does not go on from the row before. Sort the rows and leave doubles out."
         raise FileMistakesError([Mistake(file, lines[int(back[0]) + 1], what)])
+    if time[-1] - time[0] > LONGEST_S:
+        what = f"lasts {(time[-1] - time[0]) / 86_400.0:.3g} days; {LONGEST_S / 86_400.0:g} are the most."
+        raise FileMistakesError([Mistake(file, lines[-1], f"{what} See whether time is in its unit.")])
     seen = SEEN in by_name
     heat = _in_base(*by_name.pop(SEEN if seen else HEAT), "1")
     wrong = np.flatnonzero((heat < 0.0) | (heat > 1.0))

@@ -34,7 +34,7 @@ def doubts(log: RigLog, fitted: Fitted) -> Iterator[str]:
     if not (log.heat > 0.0).any():
         yield "the heat was never on: nothing about it can be told."
     if log.time_s[-1] < SHORT_S:
-        yield f"the log lasts {log.time_s[-1] / 60.0:.0f} min; losses want half an hour or more."
+        yield f"the log lasts {log.time_s[-1] / 60.0:.3g} min; losses want half an hour or more."
 
 
 def _loose(value: float, interval: Interval) -> bool:

@@ -15,6 +15,7 @@ from harness.calibration.fitting.play import Player
 from harness.calibration.fitting.words import doubts, follows_badly
 from harness.calibration.rig import RIGS
 from harness.cli import main
+from harness.report.fit import fit_block
 from plants import ready_plants
 
 KETTLE = ready_plants()["electric-kettle"]
@@ -45,6 +46,17 @@ def fitted(log: RigLog, free: tuple[str, ...] = FREE_KETTLE, **known: float) -> 
 @pytest.fixture(scope="module")
 def half_hour() -> LogFit:
     return fitted(logged())
+
+
+def test_what_nobody_said_is_told_as_assumed(half_hour: LogFit) -> None:
+    """An interval holds only if the volume is right: where it is the plant's own figure, that is printed."""
+    silent = replace(half_hour, known={"kettle_lag": 20.0})
+    assert "kettle_volume" in [one.name for one in silent.assumed]
+    assert "kettle_volume" not in [one.name for one in half_hour.assumed]
+    assert "kettle_start" not in [one.name for one in silent.assumed]
+    said = " ".join(map(str, fit_block(silent, ascii_only=True)))
+    assert "Taken as they stand: kettle_volume 30 L" in said
+    assert "give yours with --setup" in said
 
 
 def test_parameters_come_back_within_their_intervals(half_hour: LogFit) -> None:
@@ -84,7 +96,7 @@ def test_losses_are_hardly_told_without_cooling() -> None:
     found = fitted(logged(minutes=9.0))
     said = list(doubts(logged(minutes=9.0), found.fitted))
     assert any("kettle_loss is hardly told" in one and "An hour without heat" in one for one in said)
-    assert any("the log lasts 9 min" in one for one in said)
+    assert any("the log lasts 8.75 min" in one for one in said)
 
 
 def test_a_wrong_figure_shows_in_the_residuals(half_hour: LogFit) -> None:

@@ -71,7 +71,7 @@ def test_a_unit_may_be_given_beside(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
-        ("tank [degC]", "tank", ":2: column 'tank' has no unit. Write 'tank [degC]' in the head, or give"),
+        ("tank [degC]", "tank", ":2: column 'tank' has no unit. Write it behind, such as 'tank [degC]'"),
         ("[degC]", "[C]", ":2: column 'tank': 'C' is not a known unit, did you mean 'degC'?"),
         ("[degC]", "[kW]", ":2: column 'tank': 'kW' measures power; temperature is wanted"),
         ("heat [%]", "gas [%]", ":2: column 'gas'"),
@@ -81,6 +81,10 @@ def test_a_unit_may_be_given_beside(tmp_path: Path) -> None:
         ("\n10, 50", "\n10, lots", ":4: column 'heat': 'lots' is not a number in %"),
         ("\n10, 50", "\n10, 500", ":4: heat is outside 0 to full"),
         ("\n20,", "\n10,", ":5: time does not go on from the row before"),
+        ("heat [%]", "heat", "Write it behind, such as 'heat [%]', or give --unit NAME=%."),
+        ("time [s]", "zeit [s]", "temperature is wanted, or call the column 'time'."),
+        ("\n10, 50", "\n10, \"50", ":4: has 2 cells; the head has 4."),
+        ("\n30,", "\n3e9,", ":6: lasts 3.47e+04 days; 31 are the most. See whether time is in its unit."),
         ("\n20,", "\nnoon,", ":5: column 'time': 'noon' is not a time"),
         (", 20.4, 0", ", 20.4", ":6: has 3 cells; the head has 4"),
         (", 20.4,", ", 2O.4,", ":6: column 'tank': '2O.4' is not a number in degC"),
@@ -91,7 +95,8 @@ def test_each_mistake_is_told_with_its_line(old: str, new: str, says: str, tmp_p
     assert COMMAS.count(old) == 1
     with pytest.raises(FileMistakesError) as told:
         read_log(written(tmp_path, COMMAS.replace(old, new)))
-    assert f"rig.csv{says}" in str(told.value)
+    assert says in str(told.value)
+    assert str(told.value).startswith(str(tmp_path / "rig.csv"))
 
 
 def test_what_is_no_log_is_told(tmp_path: Path) -> None:
@@ -101,6 +106,8 @@ def test_what_is_no_log_is_told(tmp_path: Path) -> None:
     (tmp_path / "raw.csv").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(FileMistakesError, match="no text in UTF-8"):
         read_log(str(tmp_path / "raw.csv"))
+    with pytest.raises(FileMistakesError, match=r"rig\.csv:3: is no row of a table"):
+        read_log(written(tmp_path, COMMAS.replace("\n0,", "\n" + "0" * 200_000 + ",")))
     with pytest.raises(FileMistakesError, match="cannot be read"):
         read_log(str(tmp_path / "none.csv"))
     with pytest.raises(FileMistakesError, match="--unit pot: there is no such column"):
