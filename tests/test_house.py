@@ -12,6 +12,7 @@ from pathlib import Path
 
 import pytest
 
+from harness.cli.commands import names
 from harness.shipped import shipped
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -194,3 +195,8 @@ def test_the_folders_that_travel_are_found_and_packed(name: str) -> None:
 def test_what_a_document_links_to_is_there(name: str) -> None:
     linked = re.findall(r"\]\(([^)#:]+)[^)]*\)", (ROOT / name).read_text(encoding="utf-8"))
     assert [path for path in linked if not (ROOT / path).exists()] == []
+
+
+@pytest.mark.parametrize("command", names())
+def test_the_readme_tells_of_every_command(command: str) -> None:
+    assert re.search(rf"`unlit {command}\b", (ROOT / "README.md").read_text(encoding="utf-8"))
