@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 
 ABOUT = "Check that heat source, orifice, coil, cycle and probe places are of the right size."
 
+WATER_BOILS = 100.0
+"""At sea level [degC]; above it all heat goes into steam."""
+
 size = App(name="size", help=ABOUT, help_format="plaintext", help_formatter=help_section)
 
 
@@ -49,7 +52,7 @@ def heat(
     start
         Temperature at the start.
     end
-        Temperature at the end.
+        Temperature at the end, below boiling: what boiling takes is not in these figures.
     efficiency
         Share of the source's heat that gets into the water; a burner on an open stand has 30 to 50 %, an
         immersed element nearly all (common practice, no source).
@@ -67,7 +70,8 @@ def heat(
         loss=_value("loss", loss, "W/K", least=0.0),
         room=_value("room", room, "degC"),
     )
-    begin, finish = _value("start", start, "degC"), _value("end", end, "degC")
+    begin = _value("start", start, "degC", least=0.0, most=WATER_BOILS)
+    finish = _value("end", end, "degC", least=0.0, most=WATER_BOILS)
     useful = _value("efficiency", efficiency, "%", least=1.0, most=100.0) / 100.0
     if finish <= begin:
         _refuse(f"--end {end} is not above --start {start}.")

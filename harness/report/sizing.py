@@ -11,8 +11,8 @@ from harness.calibration.sizing.row import Row
 from harness.report.columns import table
 
 CAUTION = (
-    "Figures for planning. Gas work is for those licensed for it: pressures, orifices, pipes and flues are "
-    "theirs to set and check, and local codes decide."
+    "Figures for planning. Gas and mains work is for those licensed for it: pressures, orifices, pipes, "
+    "flues, cables and their protection are theirs to set and check, and local codes decide."
 )
 
 

@@ -19,6 +19,7 @@ QUESTIONS = {
 def test_each_question_is_answered_with_cautions(question: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["size", question, *QUESTIONS[question]]) == 0
     out = capsys.readouterr().out
+    assert "mains work is for those licensed" in " ".join(out.split())
     assert "local codes decide" in " ".join(out.split())
     assert max(map(len, out.splitlines())) <= 80
 
@@ -30,6 +31,7 @@ def test_each_question_is_answered_with_cautions(question: str, capsys: pytest.C
         (["heat", "--water", "85 kg", "--power", "9 kW"], 2, "a volume is wanted"),
         (["heat", "--water", "85 L", "--power", "9 kW", "--end", "10 degC"], 2, "is not above --start"),
         (["heat", "--water", "85 L", "--power", "1 kW", "--loss", "50 W/K"], 3, "come to 40 degC at most"),
+        (["heat", "--water", "30 L", "--power", "5 kW", "--end", "120 degC"], 2, "--end 120 degC is out of"),
         (["orifice", "--power", "9 kW", "--pressure", "1 bar"], 3, "choked or nearly"),
         (["orifice", "--power", "9 kW", "--orifices", "0"], 2, "--orifices 0 is out of range"),
         (["coil", *QUESTIONS["coil"][:6], "--flow", "1 L/min"], 3, "Pump more"),
