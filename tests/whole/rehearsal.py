@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from harness.bench.result import RunResult
@@ -92,6 +92,11 @@ def play(scenario: Scenario | Path, device: str, folder: Path, **options: float)
     """Play a scenario against a device; the run is in the logbook of `folder`."""
     ready = load_scenario(scenario) if isinstance(scenario, Path) else scenario
     return run_scenario(ready, device, book(folder), **options)  # type: ignore[arg-type]
+
+
+def until_broken(file: Path) -> Scenario:
+    """A ready scenario that ends at its first break: what is broken stays so, the rest would cost time."""
+    return replace(load_scenario(file), stop_at_first_break=True)
 
 
 def book(folder: Path) -> Logbook:

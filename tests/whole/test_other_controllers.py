@@ -10,7 +10,7 @@ import pytest
 from harness.links.builtin import OTHERS
 from harness.scenario import load_scenario
 from harness.scenario.model import DEVICES
-from tests.whole.rehearsal import EVERY, READY, label, play, unlit
+from tests.whole.rehearsal import EVERY, READY, label, play, unlit, until_broken
 
 FILES = [file for file in EVERY if file not in READY]
 STUBBORN = Path(__file__).resolve().parent / "devices" / "stubborn.py"
@@ -39,7 +39,7 @@ def test_it_ends_as_it_says_and_no_stubborn_device_passes(file, tmp_path):
     model = scenario.device.partition(":")[2]
     for value in (0, 1):
         device = f"run:{sys.executable} -S {STUBBORN} {model} {value}"
-        assert play(scenario, device, tmp_path).status != "pass", value
+        assert play(until_broken(file), device, tmp_path).status != "pass", value
 
 
 def test_a_folder_is_played_without_what_is_for_others(tmp_path):
