@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from harness.bench.result import RunResult
-from harness.cli.find import locate
+from harness.cli.find import SUFFIX, locate
 from harness.cli.whole_file import cannot_write, try_whole_file, whole_file
 from harness.errors import UnlitError, WrongUseError
 from harness.logbook import Logbook
@@ -63,7 +63,7 @@ class Baselines:
             self._tolerance = tolerance_of("run", tolerance)
             self._known = read_baseline(against)
         if keep is not None:
-            _check_place(keep, [*others, *([str(against)] if against else [])])
+            _check_place(keep, names, [*others, *([str(against)] if against else [])])
 
     def __bool__(self) -> bool:
         return self._against is not None or self._keep is not None
@@ -140,11 +140,15 @@ class Baselines:
         return f"kept as baseline in {self._keep}: {count(len(sides), 'scenario')}"
 
 
-def _check_place(keep: Path, others: Iterable[str]) -> None:
+def _check_place(keep: Path, names: Iterable[str], others: Iterable[str]) -> None:
     for other in others:
         if os.path.realpath(other) == os.path.realpath(keep):
             what = f"--keep-baseline {keep}: what {other} holds is needed. Name another file."
             raise WrongUseError(f"unlit run: {what}")
+    for folder in filter(Path.is_dir, map(locate, names)):
+        if keep.suffix == SUFFIX and Path(os.path.realpath(keep)).is_relative_to(os.path.realpath(folder)):
+            what = f"{folder} holds scenarios, and it would be taken for one. Put it beside the folder."
+            raise WrongUseError(f"unlit run: --keep-baseline {keep}: {what}")
     try:
         try_whole_file(keep)
     except OSError as error:

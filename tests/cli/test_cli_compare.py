@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -63,6 +64,22 @@ def links(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 @pytest.fixture
 def healthy(reference: Callable[..., Firmware]) -> str:
     return reference().links["lib"]
+
+
+@pytest.fixture(scope="module")
+def played(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with a scenario, its baseline, and two runs of it."""
+    folder = tmp_path_factory.mktemp("played")
+    scenario, book = folder / "scenarios" / "idle.toml", ("--logbook", str(folder / ".unlit/logbook.sqlite"))
+    scenario.parent.mkdir()
+    scenario.write_text(IDLE)
+    keep = ("--keep-baseline", str(folder / "base.toml"))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("sys.stdin", io.StringIO())
+        patch.chdir(folder)
+        assert main(["run", "scenarios/idle.toml", *book, *keep]) == 0
+        assert main(["run", "scenarios/idle.toml", *book]) == 0
+    return folder
 
 
 def kept(unlit: Unlit, healthy: str) -> None:
@@ -224,13 +241,15 @@ def test_a_disk_that_is_full_at_the_end_leaves_what_was(
         (["run", "scenarios", "--baseline", "scenarios/idle.toml"], "scenarios/idle.toml:1: is no baseline"),
         (["run", "scenarios", "--keep-baseline", "scenarios"], "cannot be written: it is a folder"),
         (["run", "scenarios", "--keep-baseline", "scenarios/idle.toml"], "Name another file"),
+        (["run", "scenarios", "--keep-baseline", "scenarios/base.toml"], "it would be taken for one"),
         (["run", "scenarios", "--baseline", "base.toml", "--keep-baseline", "./base.toml"], "is needed"),
         (["run", "scenarios", "--baseline", "base.toml", "--json", "base.toml"], "is needed"),
     ],
 )
-def test_wrong_use_is_told_before_anything_is_played(unlit: Unlit, words: list[str], said: str) -> None:
-    assert unlit("run", "scenarios/idle.toml", "--keep-baseline", "base.toml")[0] == 0
-    assert unlit("run", "scenarios/idle.toml")[0] == 0
+def test_wrong_use_is_told_before_anything_is_played(
+    unlit: Unlit, played: Path, words: list[str], said: str
+) -> None:
+    shutil.copytree(played, ".", dirs_exist_ok=True)
     before = Path("base.toml").read_bytes()
     code, told = unlit(*words)
     assert (code, said in " ".join(told.split())) == (2, True), told
