@@ -24,7 +24,7 @@ def page(
     out
         The file to write; without it `unlit-run-N.html` in this folder.
     """
-    from harness.cli.whole_file import cannot_write, spare, whole_file
+    from harness.cli.whole_file import cannot_write, spare, special, whole_file
     from harness.errors import WrongUseError
     from harness.logbook import Logbook
     from harness.report.page.write import MOST_RUNS, page
@@ -47,5 +47,6 @@ def page(
             part.write_text(text, encoding="utf-8")
     except OSError as error:
         raise WrongUseError(f"unlit page: --out {cannot_write(target, error)}") from error
-    print(plain(f"{target}: {len(text.encode()) / 1e6:.1f} MB"))
+    if not special(target):  # else the page itself may stand where this would
+        print(plain(f"{target}: {len(text.encode()) / 1e6:.1f} MB"))
     return 0

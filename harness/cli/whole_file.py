@@ -18,10 +18,10 @@ def whole_file(path: Path) -> Iterator[Path]:
     Where something goes wrong inside, `path` stays as it was. Folders on the way are made. A device or a pipe
     is given as it is. OSError where it cannot be written.
     """
-    real = Path(os.path.realpath(path))
-    if special(real):
-        yield real
+    if special(path):  # asked by this name: what /dev/stdout leads to may have none
+        yield path
         return
+    real = Path(os.path.realpath(path))
     part = _beside(real)
     try:
         yield part
@@ -36,9 +36,8 @@ def whole_file(path: Path) -> Iterator[Path]:
 
 def try_whole_file(path: Path) -> None:
     """Raise OSError where `whole_file` could not write; what is at `path` stays as it is."""
-    real = Path(os.path.realpath(path))
-    if not special(real):
-        part = _beside(real)
+    if not special(path):
+        part = _beside(Path(os.path.realpath(path)))
         part.touch()
         part.unlink()
 

@@ -92,9 +92,9 @@ def _mend(error: sqlite3.DatabaseError) -> str:
     return mends.get(code, "See that the file can be written, or name another with --logbook.")
 
 
-def connect(path: Path, mode: str) -> sqlite3.Connection:
+def connect(path: Path, mode: str, *, immutable: bool = False) -> sqlite3.Connection:
     """A bare connection in SQLite's open mode `mode` (`ro`, `rw`, `rwc`)."""
-    uri = f"file:{quote(str(path.absolute()))}?mode={mode}"
+    uri = f"file:{quote(str(path.absolute()))}?mode={mode}" + ("&immutable=1" if immutable else "")
     return sqlite3.connect(uri, uri=True, timeout=PATIENCE_S, isolation_level=None, check_same_thread=False)
 
 
@@ -121,7 +121,7 @@ def open_for_reading(path: Path) -> sqlite3.Connection:
         raise WrongLogbookError(
             f"{path}: there is no logbook here. `unlit run` makes one; --logbook names another."
         )
-    connection = connect(path, "ro")
+    connection = _connect_to_read(path)
     try:
         if _version(connection, path) == 0:
             raise WrongLogbookError(f"{path}: is empty, it holds no runs. `unlit run` writes one.")
@@ -129,6 +129,28 @@ def open_for_reading(path: Path) -> sqlite3.Connection:
     except BaseException:
         connection.close()
         raise
+
+
+def _connect_to_read(path: Path) -> sqlite3.Connection:
+    """Also where nothing can be written beside it, such as on a medium that is write-protected.
+
+    SQLite needs a file of its own there while others may write; where it cannot have one, nobody writes.
+    """
+    connection = connect(path, "ro")
+    try:
+        connection.execute(_WHAT_IT_IS)
+        return connection
+    except sqlite3.OperationalError as error:
+        connection.close()
+        if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_READONLY):
+            raise
+    waiting = path.with_name(f"{path.name}-wal")
+    if waiting.exists() and waiting.stat().st_size:
+        raise LogbookError(
+            f"{path}: some of it is still in {waiting.name}, and nothing can be written here. Copy both "
+            "to a folder that can be written and name the copy with --logbook."
+        )
+    return connect(path, "ro", immutable=True)
 
 
 def _version(connection: sqlite3.Connection, path: Path) -> int:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -70,3 +73,12 @@ def test_a_page_that_cannot_be_written_whole_leaves_the_old_one(
     assert "Make room on the disk" in capsys.readouterr().err
     assert (here / "kept.html").read_bytes() == b"the page of yesterday"
     assert not list(here.glob(".*"))
+
+
+def test_a_page_can_go_into_a_pipe(here: Path) -> None:
+    command = "import sys; from harness.cli import main; sys.exit(main())"
+    words = ("page", "1", "--logbook", "logbook.sqlite", "--out", "/dev/stdout")
+    env = {**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])}
+    piped = subprocess.run([sys.executable, "-c", command, *words], capture_output=True, env=env, check=True)
+    assert piped.stdout.startswith(b"<!DOCTYPE html>")
+    assert piped.stdout.endswith(b"</html>")

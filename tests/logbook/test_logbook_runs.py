@@ -17,7 +17,7 @@ from hypothesis.extra import numpy as hnp
 from harness.assertions.verdict import Outcome, Status, Verdict
 from harness.bench.result import RunResult
 from harness.errors import LogbookError
-from harness.logbook import Logbook, LoggedEvent, RunMeta, WrongLogbookError
+from harness.logbook import Logbook, LoggedEvent, RunMeta, WrongLogbookError, file
 from harness.logbook.digest import RunDigest
 
 NAMES, UNITS = ("liquor", "flame", "in.liquor"), ("degC", "bool", "degC")
@@ -329,3 +329,33 @@ def test_a_damaged_run_is_told_and_is_no_fault_of_unlit(tmp_path: Path, meta: st
     for ask in (book.runs, lambda: book.read(1)):
         with pytest.raises(LogbookError, match="run 1 is damaged: "):
             ask()
+
+
+@pytest.mark.parametrize("left", [b"", b"x" * 100], ids=["all of it there", "a part waits beside it"])
+def test_a_logbook_is_read_where_nothing_can_be_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, left: bytes
+) -> None:
+    book = altered(tmp_path / "b")
+    (tmp_path / "b-wal").write_bytes(left)
+    real = file.connect
+
+    class Protected:
+        """What SQLite does on a medium that is write-protected, seen on a tmpfs mounted read-only."""
+
+        def execute(self, _: str) -> None:
+            error = sqlite3.OperationalError("unable to open database file")
+            error.sqlite_errorcode = sqlite3.SQLITE_CANTOPEN
+            raise error
+
+        def close(self) -> None:
+            pass
+
+    def connect(path: Path, mode: str, *, immutable: bool = False) -> object:
+        return real(path, mode, immutable=True) if immutable else Protected()
+
+    monkeypatch.setattr(file, "connect", connect)
+    if left:
+        with pytest.raises(LogbookError, match="Copy both to a folder"):
+            book.runs()
+    else:
+        assert [run.run_id for run in book.runs()] == [1]
