@@ -130,6 +130,8 @@ def test_every_mistake_of_a_call_is_told_at_its_line(pytester: pytest.Pytester, 
         """,
     )
     assert done.parseoutcomes() == {"failed": 3}
+    done.stdout.no_fnmatch_line("*FileMistakesError*")
+    done.stdout.no_fnmatch_line("*another exception*")
     done.stdout.fnmatch_lines_random(
         [
             'E*test_rig.py:12: unknown plant "herms-gaz", did you mean "herms-gas"?',
