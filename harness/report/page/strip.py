@@ -137,7 +137,8 @@ def _axis(strip: Strip) -> Figure:
         return axis | {"tickvals": bases, "showticklabels": False, "ticks": "", "gridcolor": "@grid"}
     whole = all(trace.unit == "count" for trace in strip.traces) and strip.y[1] - strip.y[0] < MOST_STEPS
     ticks: Figure = {"dtick": 1} if whole else {"nticks": 5}
-    return axis | ticks | {"gridcolor": "@grid", "exponentformat": "none"}
+    short = {"exponentformat": "SI", "minexponent": 5}  # 2 000 000 as 2M, which fits beside a narrow strip
+    return axis | ticks | short | {"gridcolor": "@grid"}
 
 
 def _curve(trace: Trace, at: int) -> Figure:
