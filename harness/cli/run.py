@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -11,6 +13,7 @@ from typing import Annotated, Literal
 from cyclopts import Parameter
 
 from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.errors import UnlitError
 
 BUILTIN = "builtin"
 SHORTEST_ANSWER_MS, LONGEST_ANSWER_MS = 10, 600_000
@@ -74,9 +77,14 @@ def run(
 
     answer_s = _answer_s(answer_timeout)
     at_once = _jobs(jobs, device or BUILTIN)
-    loaded = load_all(find(scenarios, "run"))
-    if device is not None:
-        loaded = meant_for(device, loaded, scenarios)
+    paths = {"json": json, "junit": junit, "summary": summary}
+    try:
+        loaded = load_all(find(scenarios, "run"))
+        if device is not None:
+            loaded = meant_for(device, loaded, scenarios)
+    except UnlitError as error:
+        _leave_no_pass(error, paths, [logbook, baseline, keep_baseline, *map(Path, scenarios)])
+        raise
     if seed is not None:
         loaded = [replace(scenario, seed=seed) for scenario in loaded]
     if pace is not None:
@@ -93,13 +101,26 @@ def run(
     playing = partial(run_scenario, answer_timeout_s=answer_s)
     others = [str(logbook), *(scenario.file for scenario in loaded)]
     baselines = Baselines(baseline, keep_baseline, tolerance, scenarios, others)
-    paths = {"json": json, "junit": junit, "summary": summary}
     files = ResultFiles(paths, [*others, *baselines.files])
     session = Session(
         playing, device, Logbook(logbook), compare=expected, jobs=at_once, live=live, files=files,
         baselines=baselines,
     )  # fmt: skip
     return session.play(loaded)
+
+
+def _leave_no_pass(
+    error: UnlitError, paths: Mapping[str, Path | None], others: Sequence[Path | None]
+) -> None:
+    """Say in the result files why nothing was played, so that none of an earlier session stands there."""
+    from harness.cli.result_files import ResultFiles
+    from harness.report.account import SessionAccount, unplayed
+
+    kept = [other for other in others if other is not None]
+    kept += [file for other in kept if other.is_dir() for file in other.rglob("*.toml")]
+    why = unplayed("unlit run", "", (str(error),), begun=False)
+    with contextlib.suppress(UnlitError):  # of the two errors the first is told
+        ResultFiles(paths, kept).begin(SessionAccount(exit_code=error.exit_code, runs=(why,)))
 
 
 def _answer_s(text: str) -> float:

@@ -93,6 +93,25 @@ def test_a_pass_is_said_only_with_exit_code_0(run: Run) -> None:
     assert 'failures="1"' in Path("r.xml").read_text()
 
 
+def test_scenarios_with_mistakes_leave_no_pass_of_an_earlier_session(run: Run) -> None:
+    run("good.toml", *ALL)
+    assert results()["passed"]
+    write("slip.toml", length="10 parsecs")
+    assert run("good.toml", "slip.toml", *ALL) == 2
+    assert (results()["passed"], results()["exit_code"]) == (False, 2)
+    assert "slip.toml:4: length" in results()["runs"][0]["reasons"][0]
+    assert 'errors="1"' in Path("r.xml").read_text()
+    assert "slip.toml:4: length" in Path("r.md").read_text()
+
+
+@pytest.mark.parametrize("name", ["good.toml", "slip.toml"])
+def test_a_scenario_is_not_written_over_where_another_has_a_mistake(run: Run, name: str) -> None:
+    write("slip.toml", length="10 parsecs")
+    before = Path(name).read_text()
+    assert run(".", "--json", name) == 2
+    assert Path(name).read_text() == before
+
+
 def test_a_session_that_a_link_ends(run: Run) -> None:
     assert run("good.toml", "bad.toml", "--device", "run:/no/such/program", "--jobs", "1", *ALL) == 3
     assert statuses() == [("good", "inconclusive"), ("bad", "not played")]
