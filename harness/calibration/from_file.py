@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import fields
+from math import inf
 from pathlib import Path
 from typing import Any
 
 from harness.calibration.fitting.log import read_log
-from harness.calibration.process import FirstOrder, Integrating, Process
+from harness.calibration.process import Estimate, FirstOrder, Integrating, Interval
 from harness.calibration.record import HeatRecord
 from harness.errors import WrongUseError
 
 
-def process_of(path: Path, column: str = "") -> Process:
-    """The process in a file: `.json` of a step test, or a CSV record, fitted by least squares.
+def process_of(path: Path, column: str = "") -> Estimate:
+    """The process in a file with its intervals: `.json` of a step test, or a CSV record, by least squares.
 
     Parameters
     ----------
@@ -29,28 +31,34 @@ def process_of(path: Path, column: str = "") -> Process:
     return _of_result(path) if path.suffix == ".json" else _of_record(path, column)
 
 
-def _of_result(path: Path) -> Process:
+def _of_result(path: Path) -> Estimate:
     try:
         data = json.loads(path.read_text(encoding="utf-8"))
         return _of_figures(data)
     except OSError as error:
         raise WrongUseError(f"{path}: cannot be read: {error.strerror}.") from None
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         what = "is no result of `unlit step-test --json` that tells a process"
         raise WrongUseError(f"{path}: {what}.") from None
 
 
-def _of_figures(data: Mapping[str, Any]) -> Process:
+def _of_figures(data: Mapping[str, Any]) -> Estimate:
     """First order where the test could tell it, else integrating."""
     first = data["first_order"]
-    if first is not None:
-        names = ("gain", "dead_time_s", "time_constant_s")
-        return FirstOrder(*(float(first[name]["value"]) for name in names))
-    drift = data["integrating"]
-    return Integrating(float(drift["slope"]["value"]), float(drift["dead_time_s"]["value"]))
+    kind = FirstOrder if first is not None else Integrating
+    figures = first if first is not None else data["integrating"]
+    told = {field.name: figures[field.name] for field in fields(kind)}
+    intervals = {name: _interval(one) for name, one in told.items() if "low" in one and "high" in one}
+    return Estimate(kind(**{name: float(one["value"]) for name, one in told.items()}), "step test", intervals)
 
 
-def _of_record(path: Path, column: str) -> Process:
+def _interval(figure: Mapping[str, Any]) -> Interval:
+    """An end that nothing bounds is null in the file."""
+    low, high = figure["low"], figure["high"]
+    return Interval(-inf if low is None else float(low), inf if high is None else float(high))
+
+
+def _of_record(path: Path, column: str) -> Estimate:
     from harness.calibration.least_squares import UntellableError
     from harness.calibration.told import told
 
@@ -66,5 +74,4 @@ def _of_record(path: Path, column: str) -> Process:
         found = told(HeatRecord(log.time_s, log.heat, log.columns[name], name))
     except UntellableError as error:
         raise WrongUseError(f"{path}: {error}") from None
-    best = found.first_order or found.integrating
-    return best.process
+    return found.first_order or found.integrating

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from cyclopts import Parameter
 
 if TYPE_CHECKING:
-    from harness.calibration.process import Process
+    from harness.calibration.process import Estimate, Process
     from harness.calibration.tuning.rehearsal import Rehearsal
 
 Words = Annotated[list[str] | None, Parameter(negative=())]
@@ -97,11 +97,12 @@ def tune(
     from harness.cli.calibration_output import Watch
     from harness.cli.given import given_value, known_name, wrong
     from harness.report.console import console
-    from harness.report.tuning import CAUTION, advice_lines, process_line, rehearsal_lines
+    from harness.report.tuning import CAUTION, advice_lines, process_line, rehearsal_lines, told_lines
 
     known = [known_name("tune", "rule", name, RULES) for name in rule or ()]
     figures = {"gain": gain, "slope": slope, "dead-time": dead_time, "time-constant": time_constant}
-    process = _process(figures) if file is None else _of_file(file, column, figures)
+    found = None if file is None else _of_file(file, column, figures)
+    process = found.process if found else _process(figures)
     cycle_s = given_value("tune", "cycle", cycle, "s", least=0.0, most=600.0)
     step = given_value("tune", "resolution", resolution, "K", least=0.0, most=10.0)
     trial = None if plant is None else _trial(plant, setup, heat, probe, setpoint, cycle_s, late, length)
@@ -109,6 +110,8 @@ def tune(
         raise wrong("tune", f"--plant {plant}: it is tried by its heat, and this process cools. Leave it out")
     out = console()
     out.print(f"process: {process_line(process, cycle_s)}")
+    for words in told_lines(found) if found else ():
+        out.print(words)
     advice = advise(later(process, cycle_s / 2.0), resolution=step, cycle_s=cycle_s, rules=known)
     for line in advice_lines(advice, FirmwareUnits(form, degrees, duty, time)):
         out.print(line)
@@ -121,8 +124,8 @@ def tune(
     return 0 if advice.best is not None else 3
 
 
-def _of_file(file: Path, column: str, figures: dict[str, str | None]) -> Process:
-    """The process that a file tells."""
+def _of_file(file: Path, column: str, figures: dict[str, str | None]) -> Estimate:
+    """The process that a file tells, with its intervals."""
     from harness.calibration.from_file import process_of
     from harness.errors import WrongUseError
 

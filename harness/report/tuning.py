@@ -8,7 +8,7 @@ from math import inf, isinf
 from rich.console import RenderableType
 from rich.table import Table
 
-from harness.calibration.process import FirstOrder, Process
+from harness.calibration.process import Estimate, FirstOrder, Process
 from harness.calibration.tuning.advice import Advice, Candidate
 from harness.calibration.tuning.rehearsal import THERMOSTAT, Rehearsal, Tried
 from harness.calibration.tuning.rules import RULES
@@ -21,6 +21,8 @@ CAUTION = (
     "Settings from a model are where to begin on a real rig, not where to end: stand beside the first heat "
     "with them. They replace no high limit and no flame safeguard; local codes decide."
 )
+LOOSE = 0.25
+"""Half an interval that is a larger share of its figure is told of: common practice, no source."""
 ABOUT = 1.05
 """Settling times within this factor are as soon as any."""
 
@@ -43,6 +45,33 @@ def process_line(process: Process, cycle_s: float = 0.0) -> str:
     if isinstance(process, FirstOrder):
         return f"gain {number(process.gain)} K, {dead}, time constant {lasting(process.time_constant_s)}"
     return f"rises by {number(process.slope * 60.0)} K/min under full heat, {dead}, no losses to speak of"
+
+
+def told_lines(found: Estimate) -> Iterator[str]:
+    """How well a file tells its process, and what settings made of it may suffer from."""
+    said, loose = [], []
+    for name, (value, interval) in found.figures().items():
+        if interval is None:
+            continue
+        what, unit, factor = _TOLD[name]
+        ends = f"{number(interval.low * factor)} to {number(interval.high * factor)} {unit}"
+        said.append(f"{what} {ends}")
+        if not interval.high - interval.low <= 2.0 * LOOSE * abs(value):
+            loose.append(f"the {what} ({ends})")
+    if said:
+        yield f"  95 %: {', '.join(said)}"
+    if loose:
+        mend = "A longer step test, with full heat read every second, tells more."
+        yield f"Mind: hardly told: {' and '.join(loose)}. Settings may be as far off. {mend}"
+
+
+_TOLD: Mapping[str, tuple[str, str, float]] = {
+    "gain": ("gain", "K", 1.0),
+    "slope": ("slope", "K/min", 60.0),
+    "dead_time_s": ("dead time", "s", 1.0),
+    "time_constant_s": ("time constant", "min", 1.0 / 60.0),
+}
+"""How a figure of a process is called, in what unit, and that unit's size."""
 
 
 def advice_lines(advice: Advice, units: FirmwareUnits) -> Iterator[RenderableType]:

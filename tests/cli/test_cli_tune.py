@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -88,6 +89,30 @@ def test_a_trial_on_the_rig_that_a_fit_found(tmp_path: Path, capsys: pytest.Capt
         reached.append(float(row.split()[1]))
     # 6 kW on 12 L, 3 kW on 12 L, 5.5 kW on 30 L: 500, 250 and 183 W for each litre.
     assert reached[1] < reached[2] < reached[0]
+
+
+def test_a_step_test_says_how_well_it_tells(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "st.json"
+    first = {
+        "gain": {"value": 40.0, "low": 39.0, "high": 41.0},
+        "dead_time_s": {"value": 60.0, "low": 20.0, "high": 110.0},
+        "time_constant_s": {"value": 3600.0, "low": 3500.0, "high": None},
+    }
+    file.write_text(json.dumps({"first_order": first, "integrating": None}))
+    assert main(["tune", str(file), "--rule", "simc-pi"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "95 %: gain 39 to 41 K, dead time 20 to 110 s, time constant 58.33 to inf min" in out
+    assert "Mind: hardly told: the dead time (20 to 110 s) and the time constant (58.33 to inf min)." in out
+
+
+@pytest.mark.parametrize(
+    "text", ["{}", "[" * 100_000, '{"first_order": {"gain": {}}}', "null"], ids=lambda text: text[:8]
+)
+def test_what_is_no_step_test_is_told(text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "st.json"
+    file.write_text(text)
+    assert main(["tune", str(file)]) == 2
+    assert "is no result of `unlit step-test --json` that tells a process" in capsys.readouterr().err
 
 
 def test_a_process_that_no_rule_serves_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
