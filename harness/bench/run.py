@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import closing
+from contextlib import closing, suppress
 from functools import partial
 
 from harness.assertions import ExpressionError, compile_expression
@@ -196,7 +196,8 @@ class _Run:
         except KeyboardInterrupt:
             reasons.append(f"{STOPPED} at {self.exchange.t_ms / 1000:.3f} s")
             if not self.exchange.power_cuts:
-                reasons += self._leave()
+                with suppress(KeyboardInterrupt):  # a second one: at once
+                    reasons += self._leave()
         self.recorder.flush()
         reasons += self.exchange.doubts
         reasons += self._soundness()
