@@ -21,7 +21,7 @@ FREE: Mapping[str, tuple[str, ...]] = MappingProxyType(
         "direct-fired-mash": ("burner_efficiency", "base_heat", "mash_loss"),
         "electric-kettle": ("element_power", "kettle_loss", "kettle_lag"),
         "fermentation-chamber": ("belt_exchange", "beer_exchange", "chamber_loss"),
-        "pottery-kiln": ("element_power", "brick_conductivity", "ware"),
+        "pottery-kiln": ("brick_conductivity", "ware"),
     }
 )
 """What is fitted where nothing else is said: what nobody can measure with a rule or a scale."""

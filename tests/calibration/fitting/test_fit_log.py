@@ -48,6 +48,20 @@ def half_hour() -> LogFit:
     return fitted(logged())
 
 
+def test_what_is_fitted_of_a_kiln_can_be_told() -> None:
+    """Power, ware and bricks by the same factor give the same temperatures: one has to be known."""
+    kiln, time_s = ready_plants()["pottery-kiln"], np.arange(0.0, 3_600.0, 120.0)
+    heat = np.where((time_s > 300.0) & (time_s < 2_400.0), 1.0, 0.0)
+    empty = RigLog("made", time_s, heat, False, {"kiln": np.zeros(len(time_s))}, {"kiln": "degC"})
+    true = {"brick_conductivity": 0.2, "ware": 20.0}
+    made = Player(kiln, RIGS["pottery-kiln"], empty, {"kiln": "kiln"}, {}).play(true)
+    log = replace(empty, columns={"kiln": np.round(made[:, 0], 1)})
+    found = fit_log(log, "pottery-kiln", kiln, RIGS["pottery-kiln"]).fitted
+    assert not found.together
+    for name, value in true.items():
+        assert found.values[name] == pytest.approx(value, rel=0.05)
+
+
 def test_what_nobody_said_is_told_as_assumed(half_hour: LogFit) -> None:
     """An interval holds only if the volume is right: where it is the plant's own figure, that is printed."""
     silent = replace(half_hour, known={"kettle_lag": 20.0})
