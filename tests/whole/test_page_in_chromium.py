@@ -65,6 +65,7 @@ def sound(browser: Browser) -> None:
     )
     assert strips == drawn >= 10
     assert browser.value("document.documentElement.scrollWidth") == 1280
+    assert browser.value("[...document.querySelectorAll('th')].every((one) => one.offsetHeight < 44)")
     inside = "[...document.querySelectorAll('.scroll')].every((one) => one.scrollWidth <= one.clientWidth)"
     assert browser.value(inside)
     assert browser.troubles() == []
@@ -235,6 +236,8 @@ def test_a_phone_needs_no_scrolling_sideways(running: Browser, folder: Path) -> 
         running.open(folder / f"{name}.html")
         assert running.value("document.documentElement.scrollWidth") == 390
         assert running.value(f"{WHOLE}.querySelector('[value=read]').checked")
+        narrow = "[...document.querySelectorAll('td.change')].every((one) => one.offsetWidth > 90)"
+        assert running.value(narrow)
         widths = "[...document.querySelectorAll('.main-svg')].every((svg) => svg.clientWidth <= 390)"
         assert running.value(widths)
         assert running.troubles() == []
