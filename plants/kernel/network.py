@@ -71,6 +71,9 @@ class Transfer:
     into: Slot | None
 
 
+_JOULES = {"heat": 1.0, "follower": 4e3, "water": 1e6, "gas": 1e6}
+"""What one unit of a state of each kind counts for beside heat: a follower for a litre of water."""
+
 RateText = Callable[[Names, Sequence[str], Sequence[str]], list[str]]
 """Lines that compute rates: text(names, names of the arguments, names of the results)."""
 
@@ -227,6 +230,10 @@ class Network:
         if capacity is None:
             return 1.0 if kind == "follower" else 0.0
         return 1.0 / (capacity() if callable(capacity) else capacity)
+
+    def units(self) -> np.ndarray:
+        """What one unit of each state counts for where rates are compared. [J]"""
+        return np.array([_JOULES[kind] for _, _, kind in self.states])
 
     def mode(self) -> tuple[float, ...]:
         """What the matrix depends on: all gains that can change, and the frozen heat capacities."""

@@ -53,7 +53,7 @@ class Mode:
         self._states, self._inputs, self._width = len(net.states), len(net.inputs), net.width
         self._driven = net.width - self._states - self._inputs
         self._rates = self._driven - len(net.delays)
-        self._bound = rate_bound(self.f[:, : self._states])
+        self._bound = rate_bound(self.f[:, : self._states], net.units())
         self._needed = net.needed()
         self._entering = np.zeros((len(net.delays), net.width))
         for row, delay in zip(self._entering, net.delays, strict=True):
