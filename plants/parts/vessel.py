@@ -79,7 +79,7 @@ class Vessel(Part):
         self.name, self._net, self.wall, self.start, self.start_kg = name, net, wall, start, mass
         self._areas = (open_m2, max(open_m2, surface_m2))
         self._open, self._moisture, self.boiling = open_m2 * _STILL, moisture_kpa, boiling
-        self._lid_off = False
+        self._lid_off, self._frozen = False, 0.0
         self._freeze(wall + mass * SPECIFIC_HEAT, (wall + mass * SPECIFIC_HEAT) * start)
         self.water = net.state(f"{name} water", mass, "water")
         heat = net.state(f"{name} heat", self._frozen * start, "heat")
@@ -134,12 +134,17 @@ class Vessel(Part):
         self._freeze(self.wall + x[self.water.index] * SPECIFIC_HEAT, x[self.place.heat.index])
 
     def _freeze(self, capacity: float, heat: float) -> None:
-        """Take the present capacity into the matrices; find the limits within which nothing is unusual."""
-        self._frozen, last = capacity, self.wall + LAST_KG * SPECIFIC_HEAT
+        """Take the present capacity into the matrices if it has moved; find the limits of what is usual.
+
+        Not each time that the surplus passes one of `_BANDS`: new matrices cost as much as a hundred steps.
+        """
+        if not abs(capacity - self._frozen) < _REFREEZE * self._frozen:
+            self._frozen = capacity
+        last = self.wall + LAST_KG * SPECIFIC_HEAT
         self._band = low, high = boiling_band(heat / capacity - self.boiling)
         self._cooler, self._warmer = (self.boiling + low, self.boiling + high) if high <= 0.0 else (inf, -inf)
-        self._less = max(capacity * (1.0 - _REFREEZE), last) if capacity > last else inf
-        self._more = capacity * (1.0 + _REFREEZE)
+        self._less = max(self._frozen * (1.0 - _REFREEZE), last) if capacity > last else inf
+        self._more = self._frozen * (1.0 + _REFREEZE)
 
     def volume_text(self, names: Names) -> str:
         """Content [L] as an expression over x."""
