@@ -78,7 +78,6 @@ class Builder(Network):
         self.told: list[str] = []
         self.acted: set[tuple[str, str | None]] = set()
         self.stepper: Stepper | None = None
-        self.input_values: list[tuple[Slot, Callable[[], float]]] = []
         self.signals: list[SignalEntry] = []
         self.probes: list[ProbeEntry] = []
         self.actuators: list[tuple[Actuator, Callable[[float], None]]] = []

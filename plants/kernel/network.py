@@ -115,8 +115,8 @@ class Delay(Protocol):
     def settle(self) -> tuple[bool, float]:
         """Take over the present flow: whether it has changed, and by how much theta jumps."""
 
-    def cross(self) -> tuple[float, float]:
-        """Pass a break that reaches the outlet within a millisecond: how soon [s], its error [K s]."""
+    def cross(self) -> tuple[float, float] | None:
+        """Pass a break that reaches the outlet within a millisecond, if any: how soon [s], error [K s]."""
 
     def mark(self, change: float, changed_flow: bool, late_s: float) -> None:
         """Note a break where what enters has jumped or the flow has changed."""
@@ -133,7 +133,16 @@ class Delay(Protocol):
 
 @dataclass
 class Network:
-    """Collects what parts add; `close` gives every slot its index."""
+    """Collects what parts add; `close` gives every slot its index.
+
+    Attributes
+    ----------
+    mode : what the matrix depends on: all gains that can change, and the frozen heat capacities.
+    given : the inputs of `input_values` now.
+    """
+
+    mode: Callable[[], tuple[float, ...]] = field(init=False)
+    given: Callable[[], tuple[float, ...]] = field(init=False)
 
     states: list[tuple[Slot, float, str]] = field(default_factory=list)
     inputs: list[tuple[Slot, float]] = field(default_factory=list)
@@ -142,6 +151,7 @@ class Network:
     transfers: list[Transfer] = field(default_factory=list)
     frozen: list[Callable[[], float]] = field(default_factory=list)
     capacities: dict[Slot, Gain] = field(default_factory=dict)
+    input_values: list[tuple[Slot, Callable[[], float]]] = field(default_factory=list)
 
     def state(self, name: str, start: float, kind: str) -> Slot:
         """A state; `kind` is heat, water, gas (balanced) or follower (not)."""
@@ -207,12 +217,15 @@ class Network:
         self.transfer(other.level, conductance, other.heat, one.heat)
 
     def close(self) -> None:
-        """Number the stacked vector: states, inputs, rates, delays."""
+        """Number the stacked vector: states, inputs, rates, delays; compile what is asked after events."""
         slots = [slot for slot, _, _ in self.states] + [slot for slot, _ in self.inputs]
         slots += [slot for rate_set in self.rates for slot in rate_set.slots]
         slots += [delay.slot for delay in self.delays]
         for index, slot in enumerate(slots):
             slot.index = index
+        gains = dict.fromkeys(t.gain for t in self.transfers if callable(t.gain))
+        self.mode = _all_of([*gains, *self.frozen])
+        self.given = _all_of([value for _, value in self.input_values])
 
     @property
     def width(self) -> int:
@@ -235,11 +248,6 @@ class Network:
         """What one unit of each state counts for where rates are compared. [J]"""
         return np.array([_JOULES[kind] for _, _, kind in self.states])
 
-    def mode(self) -> tuple[float, ...]:
-        """What the matrix depends on: all gains that can change, and the frozen heat capacities."""
-        gains = tuple(t.gain() for t in self.transfers if callable(t.gain))
-        return gains + tuple(value() for value in self.frozen)
-
     def matrix(self) -> np.ndarray:
         """F, shape (states, width): the rate of change is F z."""
         f = np.zeros((len(self.states), self.width))
@@ -251,3 +259,9 @@ class Network:
                 if transfer.out_of is not None:
                     f[transfer.out_of.index, slot.index] -= gain * factor
         return f
+
+
+def _all_of(functions: Sequence[Callable[[], float]]) -> Callable[[], tuple[float, ...]]:
+    """One function that asks all of them."""
+    names = Names()
+    return function("", [f"return ({''.join(f'{names.of(one)}(), ' for one in functions)})"], names)

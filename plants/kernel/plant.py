@@ -100,7 +100,7 @@ class Plant:
         self._last_token = 0
         self._lurking: set[tuple[str, str | None]] = set()
         net.queue.handle("fault ramps", self._ramp_on)
-        self._smooth_ms, self._look_ms = STEPS_MS[0], NEVER
+        self._smooth_ms, self._look_ms, self._break_ms = STEPS_MS[0], NEVER, NEVER
         self._start = self._stepper.now
         self._sample = self._compile_sample()
         self._settle()
@@ -155,29 +155,30 @@ class Plant:
 
     def _happen(self) -> None:
         self._net.queue.now_ms = self.time_ms
-        self._settle(changed=self._net.queue.run_due() or self.time_ms >= self._look_ms)
+        self._settle(changed=self._net.queue.run_due(), look=self.time_ms >= self._look_ms)
 
     def _renew(self) -> None:
         self._net.queue.now_ms = self.time_ms
         for refreeze in self._net.refreeze:
             refreeze(self._stepper.now)
-        self._settle(changed=True)
+        self._settle(look=True)
         self._net.stale = False
 
-    def _settle(self, *, changed: bool = False) -> None:
-        """Take over what has changed, plan the next stop, pass on what there is to tell."""
+    def _settle(self, *, changed: bool = False, look: bool = False) -> None:
+        """Take over what may have changed, plan the next stop, pass on what there is to tell.
+
+        Looks ahead if asked to, and if what was `changed` by an event bears on the steps.
+        """
         net, stepper = self._net, self._stepper
         net.queue.now_ms = self.time_ms
-        for slot, value in net.input_values:
-            stepper.set(slot.index, value())
-        stepper.settle()
-        if changed:
+        renewed = stepper.settle()
+        if look or (changed and renewed):
             self._look_ahead()
-        self._cap_ms = stepper.longest_step_ms(self._smooth_ms)
-        breaks = [delay.next_break_s() for delay in net.delays]
-        soonest = min(breaks, default=NEVER)
-        at_break = self.time_ms + int(soonest * 1000.0 - 1e-6) if soonest < 1e9 else NEVER
-        self._next_ms = min(net.queue.next_ms(), at_break, self._look_ms)
+        if look or renewed:
+            self._cap_ms = stepper.longest_step_ms(self._smooth_ms)
+            soonest = min((delay.next_break_s() for delay in net.delays), default=NEVER)
+            self._break_ms = self.time_ms + int(soonest * 1000.0 - 1e-6) if soonest < 1e9 else NEVER
+        self._next_ms = min(net.queue.next_ms(), self._break_ms, self._look_ms)
         told, net.told = net.told, []
         if self.on_change is not None:
             for text in told:
@@ -320,7 +321,7 @@ class Plant:
         return (
             self.time_ms, self._stepper.save(), net.queue.save(), [part.save() for part in net.parts],
             list(self._commanded), dict(self._active), self._last_token,
-            self._next_ms, self._cap_ms, net.stale, self._smooth_ms, self._look_ms,
+            self._next_ms, self._cap_ms, net.stale, self._smooth_ms, self._look_ms, self._break_ms,
             set(self._lurking), set(net.acted), dict(self._full), dict(self._ramps),
         )  # fmt: skip
 
@@ -328,9 +329,9 @@ class Plant:
         """Go back to a saved state, exactly."""
         net = self._net
         self.time_ms, stepped, queue, parts, self._commanded, active, self._last_token = saved[:7]
-        self._next_ms, self._cap_ms, net.stale, self._smooth_ms, self._look_ms, lurking, acted = saved[7:14]
-        self._lurking, net.acted = set(lurking), set(acted)
-        self._full, self._ramps = dict(saved[14]), dict(saved[15])
+        self._next_ms, self._cap_ms, net.stale, self._smooth_ms, self._look_ms, self._break_ms = saved[7:13]
+        self._lurking, net.acted = set(saved[13]), set(saved[14])
+        self._full, self._ramps = dict(saved[15]), dict(saved[16])
         net.queue.restore(queue)
         for part, state in zip(net.parts, parts, strict=True):
             part.restore(state)

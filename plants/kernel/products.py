@@ -18,6 +18,8 @@ from plants.kernel.exponential import phi_matrices, rate_bound
 from plants.kernel.network import Network
 
 _LENGTHS_KEPT = 128
+_AHEAD_S, _FAST = 0.25, 0.35
+"""How far ahead, unless the fastest rate would do more than this by then."""
 
 
 @dataclass(frozen=True)
@@ -46,6 +48,7 @@ class Mode:
     ----------
     f : the rate of change is F z. Shape (states, width).
     warming : K/s that one unit of each rate gives to each state. Shape (states, rates).
+    ahead_s : how far ahead rates are looked at to see how they bend; twice as far, too.
     """
 
     def __init__(self, net: Network) -> None:
@@ -62,7 +65,22 @@ class Mode:
         first = self._states + self._inputs
         kelvins = np.array([net.kelvins(slot, kind) for slot, _, kind in net.states])
         self.warming = kelvins[:, None] * self.f[:, first : first + self._rates]
+        self.ahead_s = min(_AHEAD_S, _FAST / max(self._bound, 1e-9))
         self._lengths: dict[int, Length] = {}
+
+    def ahead(self, z: np.ndarray) -> tuple[list[float], list[float]]:
+        """What rates need of the states in `ahead_s` and twice that, all that drives held; to third order.
+
+        As exact as a look ahead must be, where a product would ask for matrices used once.
+        """
+        a, h = self.f[:, : self._states], self.ahead_s
+        once = (self.f @ z) * h
+        twice = a @ once * (h / 2.0)
+        thrice = (a @ twice * (h / 3.0))[self._needed]
+        now, once, twice = z[self._needed], once[self._needed], twice[self._needed]
+        return (now + once + twice + thrice).tolist(), (
+            now + 2.0 * once + 4.0 * twice + 8.0 * thrice
+        ).tolist()
 
     def length(self, ms: int) -> Length:
         """The products of a step of `ms`, kept."""

@@ -31,8 +31,8 @@ from plants.kernel.products import Length, Mode
 
 _MODES_KEPT = 64
 _LEFT, _RIGHT = 0, 1
-_AHEAD_MS = 250
-"""The rates are looked at so far ahead, and twice as far, to see how they bend."""
+_NO_JUMP = 1e-6
+"""Rates that are off by so little need no new beginning [K/s]."""
 
 
 class Stepper:
@@ -62,10 +62,15 @@ class Stepper:
         self._side, self.ahead_ms = _LEFT, 0
         self._now: list[float] | None = None
         self._modes: dict[tuple[float, ...], Mode] = {}
+        self._key = net.mode()
         self._mode = self._known_mode()
+        self._touched = True
+        self._given: tuple[float, ...] = ()
+        self._given_at = [slot.index for slot, _ in net.input_values]
         self.length: Length
         self._carries = [self._compile(_LEFT), self._compile(_RIGHT)]
         self.carry = self._carries[_LEFT]
+        self._rates_of = self._compile_rates()
         self._changes = [function("x", [f"return {delay.change_text()}"], Names()) for delay in net.delays]
 
     def _compile(self, side: int) -> Callable[[Length], None]:
@@ -105,6 +110,18 @@ class Stepper:
         lines += [f"{me}._now = None", f"{me}._side = {1 - side}", f"{me}.carry = {me}._carries[{1 - side}]"]
         return function("length", lines, names)
 
+    def _compile_rates(self) -> Callable[[list[float]], tuple[float, ...]]:
+        """The rates that belong to what they need of the states."""
+        names, at = Names(), 0
+        lines: list[str] = []
+        results: list[str] = []
+        for rates in self.net.rates:
+            given = [f"p[{at + number}]" for number in range(len(rates.arguments))]
+            made = [f"r{slot.index}" for slot in rates.slots]
+            lines += rates.text(names, given, made)
+            results, at = results + made, at + len(given)
+        return function("p", [*lines, f"return ({''.join(f'{one}, ' for one in results)})"], names)
+
     @property
     def now(self) -> list[float]:
         """States, inputs and what drives them now; good until the next step or change."""
@@ -134,6 +151,7 @@ class Stepper:
         now = self.now
         self._to_left()
         self._first[index] = now[index] = value
+        self._touched = True
 
     def step(self, ms: int) -> None:
         """Carry everything on by `ms`, at most `longest_step_ms`."""
@@ -151,27 +169,22 @@ class Stepper:
         return (*(held + length.correct(change)).tolist(), *([0.0] * len(self.net.delays)))
 
     def _known_mode(self) -> Mode:
-        key = self.net.mode()
-        mode = self._modes.get(key)
+        mode = self._modes.get(self._key)
         if mode is None:
             if len(self._modes) >= _MODES_KEPT:
                 self._modes.clear()
-            mode = self._modes[key] = Mode(self.net)
+            mode = self._modes[self._key] = Mode(self.net)
         return mode
 
-    def rates_now(self) -> list[float]:
+    def rates_now(self) -> tuple[float, ...]:
         """The rates that belong to the present states."""
         now = self.now
         return self._rates_of([now[index] for index in self._needed])
 
-    def _rates_of(self, needed: list[float]) -> list[float]:
-        """The rates that belong to what they need of the states."""
-        values: list[float] = []
-        at = 0
-        for rates in self.net.rates:
-            values += rates.function(*needed[at : at + len(rates.arguments)])
-            at += len(rates.arguments)
-        return values
+    def _rates_begun(self) -> np.ndarray:
+        """The rates that the next step begins with."""
+        first = self._states + self._inputs
+        return np.array(self.now[first : first + self._rates])
 
     def smooth_s(self, error: float) -> float:
         """How long steps may be if bending rates may cost an `error` [K] in half a second.
@@ -180,18 +193,50 @@ class Stepper:
         """
         if not self._rates:
             return inf
-        rates = [self._start[: self._rates]]
-        for ms in (_AHEAD_MS, 2 * _AHEAD_MS):
-            rates.append(np.array(self._rates_of(self._mode.length(ms).predict(self._first).tolist())))
-        bend = self._mode.warming @ (rates[2] - 2.0 * rates[1] + rates[0])
-        most = float(np.abs(bend).max()) * 2000.0 / _AHEAD_MS
-        return (12.0 * error / most) ** 0.5 if most else inf
+        near, far = self._mode.ahead(np.array(self.now))
+        bend = np.array(self._rates_of(far)) - 2.0 * np.array(self._rates_of(near)) + self._rates_begun()
+        most = float(np.abs(self._mode.warming @ bend).max())
+        return float((24.0 * error / most) ** 0.5) * self._mode.ahead_s if most else inf
 
-    def _cross(self) -> float:
-        """Pass breaks that reach an outlet before the next millisecond; how soon the latest does [s]."""
+    def settle(self) -> bool:
+        """Take over what an event has changed: flows, inputs, capacities. Whether anything has.
+
+        If nothing has, a step that is prepared stays so.
+        """
+        net = self.net
+        crossed = [delay.cross() for delay in net.delays]
+        flows = [delay.settle() for delay in net.delays]
+        before, given = self._key, net.given()
+        self._key = net.mode()
+        same = self._key == before and given == self._given and not self._touched
+        if same and not any(crossed) and not any(changed for changed, _ in flows) and not self._jump():
+            return False
+        self._to_left()
+        self._given, self._touched = given, False
+        self._first[self._given_at] = given
+        late_s = self._correct(crossed)
+        for delay, (_, jump) in zip(net.delays, flows, strict=True):
+            self._first[delay.theta.index] += jump
+        self._mode = self._known_mode()
+        self._now = None
+        self._start[:] = [*self.rates_now(), *(delay.move(0.0) for delay in net.delays)]
+        self._now = None
+        for delay, change, (flow_changed, _) in zip(net.delays, self._changes, flows, strict=True):
+            delay.mark(change(self.now), flow_changed, late_s)
+        return True
+
+    def _jump(self) -> bool:
+        """Whether rates have changed at once: something that they depend on beside the states."""
+        if not self._rates:
+            return False
+        off = self._mode.warming @ (np.array(self.rates_now()) - self._rates_begun())
+        return float(np.abs(off).max()) > _NO_JUMP
+
+    def _correct(self, crossed: list[tuple[float, float] | None]) -> float:
+        """Put right what breaks that were passed early let through; how soon the latest comes [s]."""
         latest = 0.0
-        for delay in self.net.delays:
-            late_s, error = delay.cross()
+        for delay, passed in zip(self.net.delays, crossed, strict=True):
+            late_s, error = passed or (0.0, 0.0)
             latest = max(latest, late_s)
             for transfer in self.net.transfers if error else ():
                 if transfer.level is delay.outlet.level:
@@ -201,23 +246,6 @@ class Stepper:
                             self._first[slot.index] += sign * amount
         return latest
 
-    def settle(self) -> None:
-        """Take over what an event has changed: flows, inputs, capacities."""
-        net = self.net
-        self._to_left()
-        late_s = self._cross()
-        changed = []
-        for delay in net.delays:
-            flow_changed, jump = delay.settle()
-            self._first[delay.theta.index] += jump
-            changed.append(flow_changed)
-        self._mode = self._known_mode()
-        self._now = None
-        self._start[:] = self.rates_now() + [delay.move(0.0) for delay in net.delays]
-        self._now = None
-        for delay, change, flow_changed in zip(net.delays, self._changes, changed, strict=True):
-            delay.mark(change(self.now), flow_changed, late_s)
-
     def save(self) -> object:
         """The whole state as plain data, to be restored exactly."""
         return self._side, tuple(self.now), self.ahead_ms, self._tail
@@ -226,6 +254,8 @@ class Stepper:
         """Go back to a saved state; flows and frozen capacities are already restored."""
         side, now, self.ahead_ms, self._tail = saved
         self._side, self.carry, self._now = side, self._carries[side], list(now)
+        self._key, self._touched = self.net.mode(), False
+        self._given = tuple(now[index] for index in self._given_at)
         self._mode = self._known_mode()
         self._first[:] = now
         if side == _RIGHT:

@@ -174,15 +174,15 @@ class Pipe(Part):
             return inf
         return (self._breaks[0] + self._volume - self._entered) / self.rate
 
-    def cross(self) -> tuple[float, float]:
-        """Step over a break that is about a millisecond or less away from the outlet.
+    def cross(self) -> tuple[float, float] | None:
+        """Step over a break that is about a millisecond or less away from the outlet, if there is one.
 
         Returns how far away it was [s], and what leaves too much or too little [K s] when it is taken as
         passed.
         """
         late_s = self.next_break_s()
         if late_s > _NEAR_S:
-            return 0.0, 0.0
+            return None
         before = self.move(0.0)
         while self._breaks and self.next_break_s() <= _NEAR_S:
             reached = self._breaks.popleft()
