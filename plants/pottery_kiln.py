@@ -136,7 +136,7 @@ class PotteryKiln(Plant):
         Radiation(net, "ware to wall", skin, wall.hot, between)
         Radiation(net, "shell", wall.cold, around, shell * grey)
         for place, name in ((skin, "ware"), (wall.hot, "wall")):
-            Radiation(net, f"{name} through the door", place, around, opening / 2.0, door.share)
+            Radiation(net, f"{name} through the door", place, around, opening / 2.0, door)
             net.conduct(place, around, lambda: opening / 2.0 * _OPEN_DOOR_AIR * door.share())
         net.conduct(coils, wall.hot, setup["kiln_air"])
         net.conduct(skin, wall.hot, setup["kiln_air"])

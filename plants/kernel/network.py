@@ -234,8 +234,18 @@ class Network:
         return len(self.states) + len(self.inputs) + driven
 
     def needed(self) -> list[int]:
-        """Indices of the states that the rates are computed from, in their order."""
-        return [slot.index for rates in self.rates for slot in rates.arguments]
+        """Indices of the states that the rates are computed from, each once."""
+        return list(dict.fromkeys(slot.index for rates in self.rates for slot in rates.arguments))
+
+    def rate_lines(self, names: Names, known: Callable[[int], str]) -> tuple[list[str], list[str]]:
+        """Lines that compute all rates, and the names of the results; `known` names a state by its index."""
+        lines: list[str] = []
+        results: list[str] = []
+        for rates in self.rates:
+            made = [f"r{slot.index}" for slot in rates.slots]
+            lines += rates.text(names, [known(slot.index) for slot in rates.arguments], made)
+            results += made
+        return lines, results
 
     def kelvins(self, slot: Slot, kind: str) -> float:
         """Kelvins that one unit of a state is worth: 1 of a follower, none of what only counts."""

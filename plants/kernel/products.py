@@ -66,21 +66,23 @@ class Mode:
         kelvins = np.array([net.kelvins(slot, kind) for slot, _, kind in net.states])
         self.warming = kelvins[:, None] * self.f[:, first : first + self._rates]
         self.ahead_s = min(_AHEAD_S, _FAST / max(self._bound, 1e-9))
+        self._look: np.ndarray | None = None
         self._lengths: dict[int, Length] = {}
 
     def ahead(self, z: np.ndarray) -> tuple[list[float], list[float]]:
-        """What rates need of the states in `ahead_s` and twice that, all that drives held; to third order.
+        """What rates need of the states in `ahead_s` and in twice that, with all that drives held.
 
-        As exact as a look ahead must be, where a product would ask for matrices used once.
+        To third order: as good as a look ahead must be, and no step length is made for it.
         """
-        a, h = self.f[:, : self._states], self.ahead_s
-        once = (self.f @ z) * h
-        twice = a @ once * (h / 2.0)
-        thrice = (a @ twice * (h / 3.0))[self._needed]
-        now, once, twice = z[self._needed], once[self._needed], twice[self._needed]
-        return (now + once + twice + thrice).tolist(), (
-            now + 2.0 * once + 4.0 * twice + 8.0 * thrice
-        ).tolist()
+        if self._look is None:
+            a, h = self.f[:, : self._states], self.ahead_s
+            once = self.f[self._needed] * h
+            twice = a[self._needed] * (h * h / 2.0) @ self.f
+            thrice = a[self._needed] @ a * (h**3 / 6.0) @ self.f
+            self._look = np.vstack([once + twice + thrice, 2.0 * once + 4.0 * twice + 8.0 * thrice])
+        count, now = len(self._needed), z[self._needed]
+        moved = self._look.dot(z)
+        return (now + moved[:count]).tolist(), (now + moved[count:]).tolist()
 
     def length(self, ms: int) -> Length:
         """The products of a step of `ms`, kept."""

@@ -90,15 +90,11 @@ class Stepper:
         me, raw = names.of(self), names.of(memoryview(buffer.data).cast("B"))
         pack = names.of(Struct(f"{self._driven}d").pack_into)
         unpack = names.of(Struct(f"{tail}d").unpack_from)
-        needed = [f"p{i}" for i in range(len(self._needed))]
+        needed = [f"p{index}" for index in self._needed]
         entering = [f"c{i}" for i in range(len(self.net.delays))]
         given = "".join(f"{one}, " for one in (*needed, *entering))
-        results: list[str] = []
-        lines = ["s = length.seconds", f"{given} = {me}._tail" if given else ""]
-        for rates in self.net.rates:
-            made = [f"r{slot.index}" for slot in rates.slots]
-            lines += rates.text(names, needed[: len(rates.arguments)], made)
-            results, needed = results + made, needed[len(rates.arguments) :]
+        rates, results = self.net.rate_lines(names, lambda index: f"p{index}")
+        lines = ["s = length.seconds", f"{given} = {me}._tail" if given else "", *rates]
         for delay in self.net.delays:
             results.append(f"r{delay.slot.index}")
             lines += delay.move_lines(names.of(delay), results[-1])
@@ -112,15 +108,11 @@ class Stepper:
 
     def _compile_rates(self) -> Callable[[list[float]], tuple[float, ...]]:
         """The rates that belong to what they need of the states."""
-        names, at = Names(), 0
-        lines: list[str] = []
-        results: list[str] = []
-        for rates in self.net.rates:
-            given = [f"p[{at + number}]" for number in range(len(rates.arguments))]
-            made = [f"r{slot.index}" for slot in rates.slots]
-            lines += rates.text(names, given, made)
-            results, at = results + made, at + len(given)
-        return function("p", [*lines, f"return ({''.join(f'{one}, ' for one in results)})"], names)
+        names = Names()
+        lines, results = self.net.rate_lines(names, lambda index: f"p{index}")
+        given = "".join(f"p{index}, " for index in self._needed)
+        take = f"{given} = needed" if given else ""
+        return function("needed", [take, *lines, f"return ({''.join(f'{one}, ' for one in results)})"], names)
 
     @property
     def now(self) -> list[float]:
@@ -193,9 +185,11 @@ class Stepper:
         """
         if not self._rates:
             return inf
-        near, far = self._mode.ahead(np.array(self.now))
-        bend = np.array(self._rates_of(far)) - 2.0 * np.array(self._rates_of(near)) + self._rates_begun()
-        most = float(np.abs(self._mode.warming @ bend).max())
+        z = np.array(self.now)
+        near, far = map(self._rates_of, self._mode.ahead(z))
+        begun = z[self.net.width - self._driven :][: self._rates]
+        bend = self._mode.warming @ (np.array(far) - 2.0 * np.array(near) + begun)
+        most = float(max(bend.max(), -bend.min()))
         return float((24.0 * error / most) ** 0.5) * self._mode.ahead_s if most else inf
 
     def settle(self) -> bool:

@@ -7,12 +7,13 @@ heater that swings between two temperatures uses the same few matrices again and
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from math import log
 
 from plants.kernel.builder import Builder
 from plants.kernel.compiled import Names
 from plants.kernel.network import Place, Slot, level_of
+from plants.parts.door import Door
 from plants.parts.part import Part
 
 STEFAN_BOLTZMANN = 5.670374419e-8
@@ -45,7 +46,7 @@ def enclosed_m2(inside_m2: float, inside: float, around_m2: float, around: float
 
 
 class Radiation(Part):
-    """Radiation between a node and another node, or the room; `share` of it is asked at each step.
+    """Radiation between a node and another node, or the room; through a `door` only while that is open.
 
     Parameters
     ----------
@@ -57,9 +58,9 @@ class Radiation(Part):
 
     def __init__(
         self, net: Builder, name: str, one: Place, other: Place, exchange_m2: float,
-        share: Callable[[], float] | None = None,
+        door: Door | None = None,
     ) -> None:  # fmt: skip
-        self._net, self._strength, self._share = net, exchange_m2 * STEFAN_BOLTZMANN, share
+        self._net, self._strength, self._door = net, exchange_m2 * STEFAN_BOLTZMANN, door
         (heat, self._one), (self._slot, self._other) = _only(one), _only(other)
         states = {slot: start for slot, start, _ in net.states}
         starts = states | dict(net.inputs)
@@ -76,7 +77,7 @@ class Radiation(Part):
     def _conductance(self, one: float, other: float) -> float:
         """Heat per degree of difference [W/K] between the contents of the two slots."""
         hot, cold = one * self._one + KELVIN, other * self._other + KELVIN
-        share = self._share() if self._share else 1.0
+        share = 1.0 if self._door is None or self._door.open else 0.0
         return self._strength * share * (hot * hot + cold * cold) * (hot + cold)
 
     def _grid(self, one: float, other: float) -> float:
@@ -89,16 +90,21 @@ class Radiation(Part):
     def _rest(self, names: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
         """Heat beyond the frozen conductance [W]; see `_conductance`."""
         (one, other), me = given, names.of(self)
-        share = "" if self._share is None else f"*{names.of(self._share)}()"
-        return [
+        lines = [
             f"h = {one}*{self._one!r} + {KELVIN!r}",
             f"g = {other}*{self._other!r} + {KELVIN!r}",
-            f"k = {me}._frozen",
-            f"o = {self._strength!r}{share}*(h*h + g*g)*(h + g) - k",
+            f"o = {self._strength!r}*(h*h + g*g)*(h + g) - k",
             f"if not -{_OFF_BY!r}*k <= o <= {_OFF_BY!r}*k:",
             f"    {names.of(self._net)}.stale = True",
             f"{results[0]} = o*(h - g)",
         ]
+        if self._door is None:
+            return [f"k = {me}._frozen", *lines]
+        lines[2] = lines[2].replace("*", f"*{names.of(self._door)}.open*", 1)
+        return [
+            f"k = {me}._frozen", f"{results[0]} = 0.0", f"if {names.of(self._door)}.open or k:",
+            *(f"    {line}" for line in lines),
+        ]  # fmt: skip
 
     def _to_input(self, names: Names, given: Sequence[str], results: Sequence[str]) -> list[str]:
         other = f"{names.of(self._net)}.x({names.of(self._slot)})"
