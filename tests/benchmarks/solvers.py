@@ -1,28 +1,31 @@
 """A plant's equations between two events, for solvers of others: LSODA of scipy and CVODE of scikit-sundae.
 
-They are set up as a careful person would: the right-hand side is one compiled function that calls the plant's
-own rates and makes one product in numpy; the inputs and what flows through pipes at the start of the step are
-folded into one column, and what pipes bring is linear over it, with its history kept as the plant keeps it.
-CVODE is given the Jacobian. Each step of 100 ms begins afresh, since outputs may change at every exchange.
+They are set up as a careful person would: the right-hand side is one compiled function with the plant's own
+rates written out in it, as in the plant's step, and makes one product in numpy; the inputs and what flows
+through pipes at the start of the step are folded into one column, and what pipes bring is linear over it,
+with its history kept as the plant keeps it. CVODE is given the Jacobian. Each step of 100 ms begins afresh,
+since outputs may change at every exchange.
 """
 
 from __future__ import annotations
 
+from math import exp
 from struct import Struct
 
 import numpy as np
 from scipy.integrate import odeint
 from sksundae.cvode import CVODE
 
+from plants.kernel.compiled import Names
 from tests.plants.delay_oracle import DelayOracle
 
 
 class Problem:
     """The equations of `plant`, a copy that nobody else uses, as they are now; `y` are its states."""
 
-    def __init__(self, plant, seconds=0.1):
+    def __init__(self, plant):
         self.oracle, net, now = DelayOracle(plant), plant._net, plant._stepper.now
-        self.seconds, self.pipes, self.changes = seconds, net.delays, plant._stepper._changes
+        self.pipes, self.changes = net.delays, plant._stepper._changes
         states, inputs = len(net.states), len(net.inputs)
         self.matrix, self.y = net.matrix(), np.array(now[:states])
         self.kelvins = np.array([net.kelvins(slot, kind) for slot, _, kind in net.states])
@@ -39,26 +42,24 @@ class Problem:
         """f(t, y), and the same that fills an array."""
         z = np.zeros(states + count + 2)
         z[-1] = 1.0
-        space = {"z": z, "dot": self.product.dot, "raw": memoryview(z.data).cast("B")}
-        space["pack"] = Struct(f"{count + 1}d").pack_into
+        names = Names()
+        rates, results = net.rate_lines(names, lambda index: f"p{index}")
+        space = {"z": z, "dot": self.product.dot, "raw": memoryview(z.data).cast("B"), "exp": exp}
+        space |= names.bound | {"pack": Struct(f"{count + 1}d").pack_into}
         body = [f"z[:{states}] = y", "item = y.item"]
-        for number, one in enumerate(net.rates):
-            space[f"rates{number}"] = one.function
-            made = ", ".join(f"r{slot.index}" for slot in one.slots)
-            given = ", ".join(f"item({slot.index})" for slot in one.arguments)
-            body.append(f"{made}, = rates{number}({given})")
-        values = "".join(f"r{slot.index}, " for one in net.rates for slot in one.slots)
-        body.append(f"pack(raw, {8 * states}, {values}t)")
+        body += [f"p{index} = item({index})" for index in net.needed()]
+        values = "".join(f"{one}, " for one in results)
+        body += [*rates, f"pack(raw, {8 * states}, {values}t)"]
         text = "\n ".join(["def slope(t, y):", *body, "return dot(z)"])
         text += "\n" + "\n ".join(["def slope_into(t, y, out):", *body, "dot(z, out)"])
         exec(text, space)
         return space["slope"], space["slope_into"]
 
-    def begin(self):
+    def begin(self, seconds):
         """What the pipes will bring over a step."""
         if self.pipes:
-            ends = np.array([pipe.move(self.seconds) for pipe in self.pipes])
-            self.product[:, -2] = self.from_pipes @ ((ends - self.delayed) / self.seconds)
+            ends = np.array([pipe.move(seconds) for pipe in self.pipes])
+            self.product[:, -2] = self.from_pipes @ ((ends - self.delayed) / seconds)
             self.product[:, -1] = self.steady + self.from_pipes @ self.delayed
             self.delayed = ends
 
@@ -74,12 +75,12 @@ class Problem:
 
 
 def lsoda(problem, tolerance):
-    """A step of LSODA."""
-    span, bounds = (0.0, problem.seconds), {"rtol": tolerance, "atol": absolute(problem, tolerance)}
+    """step(seconds) of LSODA."""
+    bounds = {"rtol": tolerance, "atol": absolute(problem, tolerance)}
 
-    def step():
-        problem.begin()
-        problem.end(odeint(problem.slope, problem.y, span, tfirst=True, **bounds)[1])
+    def step(seconds):
+        problem.begin(seconds)
+        problem.end(odeint(problem.slope, problem.y, (0.0, seconds), tfirst=True, **bounds)[1])
 
     return step
 
@@ -94,10 +95,10 @@ def cvode(method):
         bounds = {"rtol": tolerance, "atol": absolute(problem, tolerance)}
         solver = CVODE(problem.slope_into, method=method, jacfn=jacobian, **bounds)
 
-        def step():
-            problem.begin()
+        def step(seconds):
+            problem.begin(seconds)
             solver.init_step(0.0, problem.y)
-            problem.end(solver.step(problem.seconds).y.copy())
+            problem.end(solver.step(seconds).y.copy())
 
         return step
 
