@@ -2,19 +2,20 @@
 
     python -m tests.benchmarks.plant_step [--minutes 120] [--quick] [--case herms]
 
-Needs scikit-sundae (`pip install -e .[test,bench]`); the whole takes an hour or two of one core, `--quick`
-some minutes. One line a case. All switches change all the time; exchanges of 100 ms.
+Needs scikit-sundae (`pip install -e .[test,bench]`). Two tables; the first takes some five minutes of a core,
+the second, which `--quick` leaves out, half an hour. All switches change all the time; exchanges of 100 ms.
+
+Ten minutes, beside others:
 
 - us: processor time of one exchange of the plant: events, looks ahead and new matrices counted.
+- error: largest difference from solve_ivp (Radau at 1e-10, exact delays).
 - LSODA, CVODE: how many times as long they take for the same, begun afresh at each exchange and event, events
-  themselves not counted (see following.py); at the tolerance, in brackets, at which they are fastest among
-  those at which they err by no more than the plant does over the same ten minutes; if none does, the most
-  accurate one. Then their error.
-- error: largest difference from solve_ivp (Radau at 1e-10, exact delays): over those ten minutes, and over
-  the whole run in exchanges of 100 ms and of 2 s.
-- whole run: us over all of it, played once.
+  themselves not counted (see following.py); in brackets the tolerance at which they are fastest among those
+  at which they err by no more than the plant, and their error; if all err more, the most accurate one.
 
-All are timed in the same windows of ten seconds, every fifth one of ten minutes, in turns: each window is the
+The whole run: the error in exchanges of 100 ms and of 2 s; us of all of it, played once.
+
+In the first table all are timed in the same windows of ten seconds, every fifth one, in turns: each is the
 least of several plays, all from the same state, for the plant also with the same matrices made.
 """
 
@@ -110,22 +111,31 @@ def costs(case, wanted):
     return {key: us / windows for key, us in sums.items()}
 
 
-def line(case, minutes):
-    """The figures of one case as a line of the table."""
+def beside_solvers(case):
+    """A line of the first table."""
     found = errors(case)
     kept = good(found)
     times = costs(case, [key for keys in kept.values() for key in keys])
-    cells = [case[0], case[1], str(len(made(case)._net.states)), f"{times[None]:.1f}"]
+    cells = [case[0], case[1], str(len(made(case)._net.states)), f"{times[None]:.1f}", f"{found[None]:.0e}"]
     for keys in kept.values():
         best = min(keys, key=times.get)
         cells.append(f"{times[best] / times[None]:.1f} ({best[2]:.0e}, {found[best]:.0e} K)")
-    cells.append(f"{found[None]:.0e}")
-    if minutes:
-        commands, length_ms = schedule(case, minutes * MINUTE_MS), minutes * MINUTE_MS
-        whole = worst_errors(lambda: made(case), commands, length_ms, (exchanging, until), "Radau")
-        us = play(made(case), dict(commands), length_ms) / (length_ms // STEP_MS) * 1e6
-        cells += [*(f"{error:.0e}" for error in whole), f"{us:.1f}"]
-    return " | ".join(cells)
+    return cells
+
+
+def whole(case, minutes):
+    """A line of the second table."""
+    commands, length_ms = schedule(case, minutes * MINUTE_MS), minutes * MINUTE_MS
+    found = worst_errors(lambda: made(case), commands, length_ms, (exchanging, until), "Radau")
+    us = play(made(case), dict(commands), length_ms) / (length_ms // STEP_MS) * 1e6
+    return [case[0], case[1], *(f"{error:.0e}" for error in found), f"{us:.1f}"]
+
+
+def table(heads, lines):
+    """Print a table line by line as they come."""
+    print(f"| {' | '.join(heads)} |\n|{' --- |' * len(heads)}", flush=True)
+    for cells in lines:
+        print(f"| {' | '.join(cells)} |", flush=True)
 
 
 def main():
@@ -135,14 +145,14 @@ def main():
     options.add_argument("--case", default="", help="only plants whose name begins so")
     options.add_argument("--jobs", type=int, default=os.cpu_count(), help="cases at once")
     given = options.parse_args()
-    minutes = 0 if given.quick else given.minutes
     cases = [one for one in CASES if one[0].startswith(given.case)]
-    heads = ["plant", "", "states", "us", "LSODA", "CVODE", "error [K]"]
-    heads += ["whole run", "at 2 s", "us of it"] if minutes else []
-    print(f"| {' | '.join(heads)} |\n|{' --- |' * len(heads)}", flush=True)
     with ProcessPoolExecutor(given.jobs) as pool:
-        for one in pool.map(line, cases, [minutes] * len(cases)):
-            print(f"| {one} |", flush=True)
+        table(
+            ["plant", "", "states", "us", "error [K]", "LSODA", "CVODE"], pool.map(beside_solvers, cases)
+        )
+        if not given.quick:
+            lengths = [given.minutes] * len(cases)
+            table(["plant", "", "error [K]", "at 2 s", "us, all of it"], pool.map(whole, cases, lengths))
 
 
 if __name__ == "__main__":

@@ -39,7 +39,7 @@ class Problem:
         self.slope, self.slope_into = self.compiled(net, states, count)
 
     def compiled(self, net, states, count):
-        """f(t, y), and the same that fills an array."""
+        """f(t, y), and the same that fills an array; the rates have a `t` of their own."""
         z = np.zeros(states + count + 2)
         z[-1] = 1.0
         names = Names()
@@ -49,9 +49,9 @@ class Problem:
         body = [f"z[:{states}] = y", "item = y.item"]
         body += [f"p{index} = item({index})" for index in net.needed()]
         values = "".join(f"{one}, " for one in results)
-        body += [*rates, f"pack(raw, {8 * states}, {values}t)"]
-        text = "\n ".join(["def slope(t, y):", *body, "return dot(z)"])
-        text += "\n" + "\n ".join(["def slope_into(t, y, out):", *body, "dot(z, out)"])
+        body += [*rates, f"pack(raw, {8 * states}, {values}now)"]
+        text = "\n ".join(["def slope(now, y):", *body, "return dot(z)"])
+        text += "\n" + "\n ".join(["def slope_into(now, y, out):", *body, "dot(z, out)"])
         exec(text, space)
         return space["slope"], space["slope_into"]
 
