@@ -174,7 +174,7 @@ class Plant:
         renewed = stepper.settle()
         if look or (changed and renewed):
             self._look_ahead()
-        if look or renewed:
+        if look or renewed or self.time_ms >= self._break_ms:
             self._cap_ms = stepper.longest_step_ms(self._smooth_ms)
             soonest = min((delay.next_break_s() for delay in net.delays), default=NEVER)
             self._break_ms = self.time_ms + int(soonest * 1000.0 - 1e-6) if soonest < 1e9 else NEVER
