@@ -77,6 +77,9 @@ EVERY = find_scenarios([shipped("scenarios")])
 READY = [file for file in EVERY if load_scenario(file).is_for("builtin")]
 """The ready scenarios for the reference controller, and with `EVERY` those for others too."""
 
+NO_ALARM = 'never = "out.alarm"'
+"""How a ready scenario forbids the alarm: what would please it must keep quiet."""
+
 
 def label(path: Path) -> str:
     """A ready scenario's name in the list of tests."""

@@ -9,7 +9,7 @@ import pytest
 
 from harness.scenario import Scenario
 from tests.firmware import build_altered, build_stand_in
-from tests.whole.rehearsal import READY, label, play, until_broken
+from tests.whole.rehearsal import NO_ALARM, READY, label, play, until_broken
 
 CONTRARY = Path(__file__).resolve().parent / "c" / "contrary.c"
 EVERYDAY = ("heating", "program")
@@ -28,8 +28,6 @@ HABITS = {
 
 #: A device that never changes its answer need not be asked often; between exchanges the plant is exact. [ms]
 SELDOM_MS = 2000
-
-NO_ALARM = 'never = "out.alarm"'
 
 
 def habits(place: int, scenario: Scenario) -> str:

@@ -10,7 +10,7 @@ import pytest
 from harness.links.builtin import OTHERS
 from harness.scenario import load_scenario
 from harness.scenario.model import DEVICES
-from tests.whole.rehearsal import EVERY, READY, label, play, unlit, until_broken
+from tests.whole.rehearsal import EVERY, NO_ALARM, READY, label, play, unlit, until_broken
 
 FILES = [file for file in EVERY if file not in READY]
 STUBBORN = Path(__file__).resolve().parent / "devices" / "stubborn.py"
@@ -37,9 +37,9 @@ def test_it_ends_as_it_says_and_no_stubborn_device_passes(file, tmp_path):
     result = play(scenario, scenario.device, tmp_path)
     assert (result.status, result.reasons) == (scenario.expected, ())
     model = scenario.device.partition(":")[2]
-    for value in (0, 1):
-        device = f"run:{sys.executable} -S {STUBBORN} {model} {value}"
-        assert play(until_broken(file), device, tmp_path).status != "pass", value
+    for habit in ("off", "calm" if NO_ALARM in scenario.text else "on"):
+        device = f"run:{sys.executable} -S {STUBBORN} {model} {habit}"
+        assert play(until_broken(file), device, tmp_path).status != "pass", habit
 
 
 def test_a_folder_is_played_without_what_is_for_others(tmp_path):

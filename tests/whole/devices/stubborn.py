@@ -1,8 +1,8 @@
 """A device with the channels of one of the built-in controllers that does one thing for ever.
 
-    python stubborn.py chamber|kiln 0|1
+    python stubborn.py chamber|kiln off|on|calm
 
-sets all its switched outputs to 0 or to 1, whatever it is told.
+sets all its switched outputs off, on, or on but for the alarm, whatever it is told.
 """
 
 import importlib
@@ -16,19 +16,23 @@ from unlit_kit import Kit
 
 
 class Stubborn:
-    """One value on every switched output."""
+    """Always the same on every switched output."""
 
-    def __init__(self, outputs, value):
-        self._switched = [place for place, (_, unit) in enumerate(outputs) if unit == "bool"]
-        self._value = value
+    def __init__(self, outputs, habit):
+        quiet = "alarm" if habit == "calm" else ""
+        self._values = {
+            place: int(habit != "off" and name != quiet)
+            for place, (name, unit) in enumerate(outputs)
+            if unit == "bool"
+        }
 
     def on_step(self, kit):
         """The same again."""
-        for place in self._switched:
-            kit.set_output(place, self._value)
+        for place, value in self._values.items():
+            kit.set_output(place, value)
 
 
 if __name__ == "__main__":
     model = importlib.import_module(sys.argv[1])
-    app = Stubborn(model.OUTPUTS, int(sys.argv[2]))
+    app = Stubborn(model.OUTPUTS, sys.argv[2])
     serve(lambda write: Kit("stubborn 1.0", model.INPUTS, model.OUTPUTS, write, app))
