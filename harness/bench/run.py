@@ -42,8 +42,8 @@ BOOT = 2.5
 KEPT_EVENTS = 5000
 # Rows between two looks at what is broken, where a run is to stop at the first break.
 WATCHED_ROWS = 64
-# In wall pace, between two chunks that somebody watches.
-SEEN_EVERY_MS = 250
+# In wall pace, between two chunks: as a rule, and where somebody watches.
+KEPT_EVERY_MS, SEEN_EVERY_MS = 1000, 250
 
 
 def run_scenario(
@@ -234,11 +234,11 @@ class _Run:
         return result
 
     def _chunk_rows(self) -> int:
-        # In wall pace a chunk must not take long: the device is kept waiting meanwhile.
-        wall = self.scenario.pace == "wall"
-        if wall and self.watcher is not None:
-            return max(1, SEEN_EVERY_MS // self.scenario.exchange_every_ms)
-        return WATCHED_ROWS if wall or self.scenario.stop_at_first_break else CHUNK_ROWS
+        if self.scenario.pace == "wall":
+            # A chunk must not take long, for the device is kept waiting; what is not handed on dies with us.
+            span_ms = KEPT_EVERY_MS if self.watcher is None else SEEN_EVERY_MS
+            return min(WATCHED_ROWS, max(1, span_ms // self.scenario.exchange_every_ms))
+        return WATCHED_ROWS if self.scenario.stop_at_first_break else CHUNK_ROWS
 
     def _stops(self) -> bool:
         if self.watcher is not None:

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from harness.bench.recorder import Recorder
 from harness.bench.run import run_scenario
 from harness.errors import FileMistakesError
 from harness.line import Now, Say, Tell
@@ -281,3 +282,19 @@ def test_a_link_that_gathers_a_line_holds_nobody_up(play):
 def test_a_device_that_takes_long_is_not_a_bench_held_up(play):
     late = play(answer_ms=lambda t_ms: 95.0)[3]["bench_late"]
     assert late.max() == 0
+
+
+@pytest.mark.parametrize(("every", "rows"), [("1 s", 1), ("100 ms", 10), ("10 ms", 64)])
+def test_what_is_recorded_is_handed_on_each_second(play, monkeypatch, every, rows):
+    """What is not handed on is lost with a killed bench."""
+    chunks = []
+    hand_on = Recorder.flush
+
+    def counted(self: Recorder) -> None:
+        chunks.append(len(self._times))
+        hand_on(self)
+
+    monkeypatch.setattr(Recorder, "flush", counted)
+    play(head=HEAD.replace('"100 ms"', f'"{every}"').replace('"1 s"\npace', '"3 s"\npace'))
+    assert max(chunks) <= rows + 2
+    assert len(chunks) >= 3
