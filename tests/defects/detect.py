@@ -63,15 +63,15 @@ def line(catch: Catch) -> str:
 
 def table(defects: Sequence[Defect], found: Sequence[list[Catch] | str]) -> int:
     """Print the detection table; returns the number of defects that are not caught."""
-    print(f"{'defect':<34}{'caught by':<33} {'at':>9} {'after':>9} {'margin':>15}  assertion")
+    print(f"{'defect':<36}{'caught by':<33} {'at':>9} {'after':>9} {'margin':>15}  assertion")
     missed = 0
     for defect, catches in zip(defects, found, strict=True):
         if isinstance(catches, str) or not catches:
             missed += 1
-            print(f"{defect.name:<34}{catches or 'MISSED: ' + defect.mistake}")
+            print(f"{defect.name:<36}{catches or 'MISSED: ' + defect.mistake}")
             continue
         for row, catch in enumerate(catches):
-            print(f"{defect.name if not row else '':<34}{line(catch)}")
+            print(f"{defect.name if not row else '':<36}{line(catch)}")
     return missed
 
 
