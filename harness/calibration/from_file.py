@@ -59,8 +59,8 @@ def _interval(figure: Mapping[str, Any]) -> Interval:
 
 
 def _of_record(path: Path, column: str) -> Estimate:
-    from harness.calibration.least_squares import UntellableError
-    from harness.calibration.told import told
+    from harness.calibration.identify.least_squares import UntellableError
+    from harness.calibration.identify.told import told
 
     log = read_log(str(path))
     temperatures = [name for name, unit in log.units.items() if unit == "degC"]

@@ -71,7 +71,7 @@ def write_files(
     json_path: Path | None, csv_path: Path | None, record: HeatRecord, data: Callable[[], dict[str, Any]]
 ) -> None:
     """Write the files that were asked for."""
-    from harness.calibration.table import write_table
+    from harness.calibration.step_test.table import write_table
 
     if csv_path is not None:
         write_table(csv_path, record)

@@ -10,8 +10,8 @@ from cyclopts import Parameter
 from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
 
 if TYPE_CHECKING:
-    from harness.calibration.procedure import Procedure
     from harness.calibration.rig import Rig
+    from harness.calibration.step_test.procedure import Procedure
     from plants import Plant
 
 Flag = Annotated[bool, Parameter(negative=())]
@@ -153,7 +153,7 @@ def _direct(
     kind: type[Plant], rig: Rig, procedure: Procedure, pairs: dict[str, str], seed: int, with_truth: bool,
     json: Path | None, csv: Path | None,
 ) -> int:  # fmt: skip
-    from harness.calibration.step_test import step_test as play
+    from harness.calibration.step_test.on_plant import step_test as play
     from harness.cli import calibration_output as output
     from harness.cli import given_plant
 
@@ -169,7 +169,7 @@ def _through(
     kind: type[Plant], plant: str, rig: Rig, procedure: Procedure, hand: Any, device: str,
     pairs: dict[str, str], seed: int, with_truth: bool, logbook: Path, json: Path | None, csv: Path | None,
 ) -> int:  # fmt: skip
-    from harness.calibration.device_test import device_test
+    from harness.calibration.step_test.through_device import device_test
     from harness.cli import calibration_output as output
     from harness.cli import given_plant
     from harness.logbook import Logbook
@@ -184,7 +184,7 @@ def _through(
 
 
 def _told(test: Any, wall_s: float, json: Path | None, csv: Path | None) -> int:
-    from harness.calibration.as_json import step_test_data
+    from harness.calibration.step_test.as_json import step_test_data
     from harness.cli import calibration_output as output
     from harness.report.calibration import step_test_block
 
@@ -197,8 +197,8 @@ def _relay(
     kind: type[Plant], rig: Rig, procedure: Procedure, found: dict[str, Any], pairs: dict[str, str],
     seed: int, json: Path | None, csv: Path | None,
 ) -> int:  # fmt: skip
-    from harness.calibration.as_json import relay_test_data
-    from harness.calibration.relay_test import relay_test
+    from harness.calibration.relay_test.on_plant import relay_test
+    from harness.calibration.step_test.as_json import relay_test_data
     from harness.cli import calibration_output as output
     from harness.cli import given_plant
     from harness.cli import step_test_options as options

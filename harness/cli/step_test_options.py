@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Any
 from harness.cli.given import given_ms, given_value, known_name, pairs, wrong
 
 if TYPE_CHECKING:
-    from harness.calibration.device_test import Hand
-    from harness.calibration.procedure import Procedure
-    from harness.calibration.relay_plan import RelayTest
+    from harness.calibration.relay_test.plan import RelayTest
     from harness.calibration.rig import Rig
+    from harness.calibration.step_test.procedure import Procedure
+    from harness.calibration.step_test.through_device import Hand
 
 
 def procedure(command: str, rig: Rig, timing: Mapping[str, str]) -> Procedure:
     """The procedure as the options time it."""
-    from harness.calibration.procedure import Procedure
+    from harness.calibration.step_test.procedure import Procedure
 
     def ms(option: str) -> int:
         return given_ms(command, option.replace("_", "-"), timing[option])
@@ -36,7 +36,7 @@ def procedure(command: str, rig: Rig, timing: Mapping[str, str]) -> Procedure:
 
 def relay(command: str, rig: Rig, procedure: Procedure, found: Mapping[str, Any]) -> RelayTest:
     """The relay test as the options describe it."""
-    from harness.calibration.relay_plan import RelayTest
+    from harness.calibration.relay_test.plan import RelayTest
 
     rise = given_value(command, "rise", found["rise"], "K", least=0.01)
     hysteresis = given_value(command, "hysteresis", found["hysteresis"], "K", least=0.0)
@@ -49,7 +49,7 @@ def relay(command: str, rig: Rig, procedure: Procedure, found: Mapping[str, Any]
 
 def hand(command: str, rig: Rig, panel: list[str] | None, mode: int | None, wiring: Path | None) -> Hand:
     """How the device is told by hand."""
-    from harness.calibration.device_test import ROLES, Hand
+    from harness.calibration.step_test.through_device import ROLES, Hand
 
     names = {role: role for role in ROLES}
     for role, name in pairs(command, "panel", panel).items():

@@ -9,12 +9,12 @@ import numpy as np
 from rich.console import RenderableType
 from rich.text import Text
 
+from harness.calibration.identify.told import Told
 from harness.calibration.process import Estimate, FirstOrder, Integrating, Interval, Process
 from harness.calibration.record import HeatRecord
-from harness.calibration.relay_test import RelayResult
-from harness.calibration.step_test import StepTest
-from harness.calibration.told import Told
-from harness.calibration.truth import Truth
+from harness.calibration.relay_test.on_plant import RelayResult
+from harness.calibration.step_test.on_plant import StepTest
+from harness.calibration.truth.of_plant import Truth
 from harness.report.columns import table
 from harness.report.figures import clock, number, wall
 from harness.report.plain import plain

@@ -16,10 +16,10 @@ from dataclasses import replace
 from pathlib import Path
 
 from harness.bench.run import run_scenario
-from harness.calibration.device_test import Hand, device_test, scenario_of
-from harness.calibration.procedure import Procedure
 from harness.calibration.rig import RIGS
-from harness.calibration.step_test import step_test
+from harness.calibration.step_test.on_plant import step_test
+from harness.calibration.step_test.procedure import Procedure
+from harness.calibration.step_test.through_device import Hand, device_test, scenario_of
 from harness.logbook import Logbook
 from plants import ready_plants
 from tests.firmware import build_reference

@@ -12,14 +12,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from harness.calibration.driven import driven_response
-from harness.calibration.open_loop import LOOK_MS, OpenLoop
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify.driven import driven_response
+from harness.calibration.identify.told import told
 from harness.calibration.process import Estimate, FirstOrder, Interval
 from harness.calibration.record import HeatRecord
 from harness.calibration.rig import RIGS
-from harness.calibration.step_test import step_test
-from harness.calibration.told import told
+from harness.calibration.step_test.on_plant import step_test
+from harness.calibration.step_test.open_loop import LOOK_MS, OpenLoop
+from harness.calibration.step_test.procedure import Procedure
 from plants import ready_plants
 
 NOISE_K, STEP_K = 0.1, 0.0625

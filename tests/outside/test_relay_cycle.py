@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from harness.calibration.process import FirstOrder
-from harness.calibration.relay_cycle import RelayCycle, limit_cycle, process_of
+from harness.calibration.relay_test.cycle import RelayCycle, limit_cycle, process_of
 
 #: gain, dead time, time constant: estimate of the ultimate gain, ultimate gain, period.
 #: Ultimate gains: root of atan(w T) + w L = pi (scipy); estimates by the describing function.

@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from scipy.special import gammainc
 
-from harness.calibration.area import area
-from harness.calibration.driven import driven_response
-from harness.calibration.half_rule import half_rule
+from harness.calibration.identify.area import area
+from harness.calibration.identify.driven import driven_response
+from harness.calibration.identify.tangent import tangent
+from harness.calibration.identify.two_point import passes, two_point
 from harness.calibration.process import FirstOrder
-from harness.calibration.tangent import tangent
-from harness.calibration.two_point import passes, two_point
+from harness.calibration.truth.half_rule import half_rule
 
 TIME = np.arange(0.0, 60.0, 0.001)
 

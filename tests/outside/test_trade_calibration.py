@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from harness.calibration.device_test import Hand, device_test
-from harness.calibration.procedure import Procedure
 from harness.calibration.rig import RIGS
-from harness.calibration.step_test import step_test
+from harness.calibration.step_test.on_plant import step_test
+from harness.calibration.step_test.procedure import Procedure
+from harness.calibration.step_test.through_device import Hand, device_test
 from harness.logbook import Logbook
 from plants import ready_plants
 from tests.firmware import Firmware

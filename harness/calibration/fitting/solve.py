@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from harness.calibration.correlation import correlation_rows
 from harness.calibration.fitting.log import Array
+from harness.calibration.identify.correlation import correlation_rows
 from harness.calibration.process import Interval
 from plants.kernel.describe import Parameter
 

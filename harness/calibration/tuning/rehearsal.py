@@ -8,9 +8,9 @@ from math import inf
 
 import numpy as np
 
-from harness.calibration.drive import Plan, drive
 from harness.calibration.record import HeatRecord
 from harness.calibration.rig import Rig
+from harness.calibration.step_test.drive import Plan, drive
 from harness.calibration.tuning.advice import Advice
 from harness.calibration.tuning.controller import OnOffPlan, PidPlan
 from harness.calibration.tuning.settings import Settings

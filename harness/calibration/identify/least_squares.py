@@ -24,8 +24,8 @@ from math import inf, sqrt
 
 import numpy as np
 
-from harness.calibration.correlation import correlation_rows
-from harness.calibration.driven import driven_response
+from harness.calibration.identify.correlation import correlation_rows
+from harness.calibration.identify.driven import driven_response
 from harness.calibration.process import Estimate, FirstOrder, Integrating, Interval
 from harness.calibration.record import Array, HeatRecord
 

@@ -8,15 +8,15 @@ from functools import partial
 
 import numpy as np
 
-from harness.calibration import area as areas
-from harness.calibration import tangent as tangents
-from harness.calibration import two_point as two_points
-from harness.calibration.least_squares import METHOD
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify import area as areas
+from harness.calibration.identify import tangent as tangents
+from harness.calibration.identify import two_point as two_points
+from harness.calibration.identify.least_squares import METHOD
+from harness.calibration.identify.step_shape import full_step, small_step
+from harness.calibration.identify.told import Told
 from harness.calibration.process import FirstOrder, Process
 from harness.calibration.record import HeatRecord
-from harness.calibration.step_shape import full_step, small_step
-from harness.calibration.told import Told
+from harness.calibration.step_test.procedure import Procedure
 
 _TANGENT_WINDOW_S = 60.0
 _TOLD = 8.0

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harness.calibration.least_squares import Fit, UntellableError
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify.least_squares import Fit, UntellableError
+from harness.calibration.identify.told import told
 from harness.calibration.record import HeatRecord
-from harness.calibration.told import told
+from harness.calibration.step_test.procedure import Procedure
 
 LOOK_MS = 600_000
 """Between two looks at how well the figures can be told."""

@@ -7,15 +7,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from harness.calibration.drive import Driven, drive, replayed
-from harness.calibration.methods import MethodResult, compare
-from harness.calibration.open_loop import OpenLoop
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify.methods import MethodResult, compare
+from harness.calibration.identify.told import Told, told, words
 from harness.calibration.process import FirstOrder
 from harness.calibration.record import HeatRecord
 from harness.calibration.rig import Rig
-from harness.calibration.told import Told, told, words
-from harness.calibration.truth import Truth, truth_at
+from harness.calibration.step_test.drive import Driven, drive, replayed
+from harness.calibration.step_test.open_loop import OpenLoop
+from harness.calibration.step_test.procedure import Procedure
+from harness.calibration.truth.of_plant import Truth, truth_at
 from plants import Plant
 
 Setup = Mapping[str, float | str]

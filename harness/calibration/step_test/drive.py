@@ -8,9 +8,9 @@ from typing import Protocol
 
 import numpy as np
 
-from harness.calibration.heat_meter import HeatMeter
 from harness.calibration.record import HeatRecord
 from harness.calibration.rig import Rig
+from harness.calibration.step_test.heat_meter import HeatMeter
 from plants import Plant
 
 _PROGRESS_MS = 60_000

@@ -6,11 +6,11 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
+from harness.calibration.identify.told import Told
 from harness.calibration.process import Estimate, FirstOrder, Process
-from harness.calibration.relay_test import RelayResult
-from harness.calibration.step_test import StepTest
-from harness.calibration.told import Told
-from harness.calibration.truth import Truth
+from harness.calibration.relay_test.on_plant import RelayResult
+from harness.calibration.step_test.on_plant import StepTest
+from harness.calibration.truth.of_plant import Truth
 from harness.version import version
 
 FORMAT = 1

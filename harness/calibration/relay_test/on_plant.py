@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from harness.calibration.drive import drive
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify.told import Told, told, words
 from harness.calibration.process import FirstOrder
 from harness.calibration.record import HeatRecord
-from harness.calibration.relay_cycle import RelayCycle, process_of
-from harness.calibration.relay_plan import RelayPlan, RelayTest
+from harness.calibration.relay_test.cycle import RelayCycle, process_of
+from harness.calibration.relay_test.plan import RelayPlan, RelayTest
 from harness.calibration.rig import Rig
-from harness.calibration.step_test import Setup
-from harness.calibration.told import Told, told, words
+from harness.calibration.step_test.drive import drive
+from harness.calibration.step_test.on_plant import Setup
+from harness.calibration.step_test.procedure import Procedure
 from plants import Plant
 
 _LOPSIDED = 1.0 / 3.0

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from harness.calibration.driven import driven_response
+from harness.calibration.identify.driven import driven_response
 from harness.calibration.process import FirstOrder, Integrating
 
 TIME = np.arange(0.0, 3000.0, 7.0)

@@ -7,8 +7,8 @@ import pytest
 
 from harness.calibration.record import HeatRecord
 from harness.calibration.rig import RIGS, Rig
-from harness.calibration.small_signal import small_signal
-from harness.calibration.truth import linear_record, reduced, truth_at
+from harness.calibration.truth.of_plant import linear_record, reduced, truth_at
+from harness.calibration.truth.small_signal import small_signal
 from plants import Plant, ready_plants
 
 QUIET: dict[str, float | str] = {"probe_noise": 0.0, "probe_resolution": 0.001}

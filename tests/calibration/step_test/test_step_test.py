@@ -10,15 +10,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from harness.calibration.as_json import relay_test_data, step_test_data
-from harness.calibration.device_test import Hand, device_test
 from harness.calibration.fitting.log import read_log
-from harness.calibration.procedure import Procedure
-from harness.calibration.relay_plan import RelayTest
-from harness.calibration.relay_test import relay_test
+from harness.calibration.relay_test.on_plant import relay_test
+from harness.calibration.relay_test.plan import RelayTest
 from harness.calibration.rig import RIGS
-from harness.calibration.step_test import StepTest, first_order_of, step_test
-from harness.calibration.table import write_table
+from harness.calibration.step_test.as_json import relay_test_data, step_test_data
+from harness.calibration.step_test.on_plant import StepTest, first_order_of, step_test
+from harness.calibration.step_test.procedure import Procedure
+from harness.calibration.step_test.table import write_table
+from harness.calibration.step_test.through_device import Hand, device_test
 from harness.errors import FileMistakesError
 from harness.logbook import Logbook
 from plants import ready_plants

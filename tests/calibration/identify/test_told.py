@@ -7,12 +7,12 @@ import math
 import numpy as np
 import pytest
 
-from harness.calibration.driven import driven_response
-from harness.calibration.least_squares import UntellableError, fit
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify.driven import driven_response
+from harness.calibration.identify.least_squares import UntellableError, fit
+from harness.calibration.identify.told import told, words
 from harness.calibration.process import FirstOrder
 from harness.calibration.record import HeatRecord
-from harness.calibration.told import told, words
+from harness.calibration.step_test.procedure import Procedure
 from tests.calibration.recovery import exact_record
 
 

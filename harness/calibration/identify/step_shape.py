@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from harness.calibration.driven import driven_response
-from harness.calibration.least_squares import Fit
-from harness.calibration.procedure import Procedure
+from harness.calibration.identify.driven import driven_response
+from harness.calibration.identify.least_squares import Fit
 from harness.calibration.record import Array, HeatRecord
+from harness.calibration.step_test.procedure import Procedure
 
 _AFTER_S = 120.0
 """The steepest point may come after full heat has ended, by the dead time."""

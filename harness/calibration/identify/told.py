@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf, sqrt
 
-from harness.calibration.least_squares import METHOD, Fit, UntellableError, fit
+from harness.calibration.identify.least_squares import METHOD, Fit, UntellableError, fit
 from harness.calibration.process import Estimate, Interval
 from harness.calibration.record import HeatRecord
 

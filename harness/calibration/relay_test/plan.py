@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from harness.calibration.record import HeatRecord
-from harness.calibration.relay_cycle import RelayCycle
+from harness.calibration.relay_test.cycle import RelayCycle
 
 _SMOOTH = 0.1
 """Readings are averaged over this share of the shorter part of a cycle before the extremes are taken."""

@@ -16,13 +16,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from harness.assertions.verdict import Status
-from harness.calibration.drive import Driven
-from harness.calibration.heat_meter import HeatMeter
-from harness.calibration.open_loop import OpenLoop
-from harness.calibration.procedure import Procedure
 from harness.calibration.record import Array, HeatRecord
 from harness.calibration.rig import Rig
-from harness.calibration.step_test import Setup, StepTest, judged, truth_of
+from harness.calibration.step_test.drive import Driven
+from harness.calibration.step_test.heat_meter import HeatMeter
+from harness.calibration.step_test.on_plant import Setup, StepTest, judged, truth_of
+from harness.calibration.step_test.open_loop import OpenLoop
+from harness.calibration.step_test.procedure import Procedure
 from harness.errors import UnlitError
 from harness.scenario import Scenario, parse_scenario
 

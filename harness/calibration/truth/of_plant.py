@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from harness.calibration.half_rule import half_rule
-from harness.calibration.least_squares import Fit, fit
+from harness.calibration.identify.least_squares import Fit, fit
 from harness.calibration.process import FirstOrder
 from harness.calibration.record import Array, HeatRecord
 from harness.calibration.rig import Rig
-from harness.calibration.small_signal import SmallSignal, small_signal
+from harness.calibration.truth.half_rule import half_rule
+from harness.calibration.truth.small_signal import SmallSignal, small_signal
 from plants import Plant
 
 

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from harness.calibration.heat_meter import HeatMeter
-from harness.calibration.procedure import Procedure
 from harness.calibration.rig import RIGS, rig_for
+from harness.calibration.step_test.heat_meter import HeatMeter
+from harness.calibration.step_test.procedure import Procedure
 from plants import ready_plants
 
 MINUTE, HOUR = 60_000, 3_600_000

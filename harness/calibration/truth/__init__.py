@@ -1,0 +1,1 @@
+"""What a plant really is: linearised where it stands, and reduced to first order with dead time."""
