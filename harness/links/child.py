@@ -8,6 +8,7 @@ import shlex
 import signal
 import subprocess
 import tempfile
+import threading
 import time
 from abc import abstractmethod
 from collections.abc import Sequence
@@ -56,6 +57,7 @@ class ChildLink(Link):
         self._environment = os.environ | {MEMORY_VARIABLE: memory}
         self._child: subprocess.Popen[bytes] | None = None
         self._ends: Descriptors | None = None
+        _outlive_broken_pipes()
         self._last_words = b""
         try:
             self._start()
@@ -181,6 +183,13 @@ class ChildLink(Link):
         child.wait()
         if child.stderr is not None:
             child.stderr.close()
+
+
+def _outlive_broken_pipes() -> None:
+    """Let a child that is gone be an error and no SIGPIPE: a library in this process may have undone that."""
+    here = threading.current_thread() is threading.main_thread()
+    if here and hasattr(signal, "SIGPIPE") and signal.getsignal(signal.SIGPIPE) is signal.SIG_DFL:
+        signal.signal(signal.SIGPIPE, signal.SIG_IGN)  # as Python itself does at its start
 
 
 def _signal_session(child: subprocess.Popen[bytes], number: int) -> None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import csv
 import math
+import signal
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pyarrow.parquet as pq
@@ -14,7 +16,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
-from vcdvcd import VCDVCD
 
 from harness.cli import main
 from harness.export import parquet_file
@@ -24,6 +25,15 @@ NAMES = ("liquor", "flame", "out.gas_valve", "in.mash", "out.alarm")
 UNITS = ("degC", "bool", "bool", "degC", "bool")
 NAN = math.nan
 ODD = [0.1 + 0.2, -0.0, 5e-324, 1.7976931348623157e308, 1e16, 123456789.125, NAN, math.inf, -math.inf]
+
+
+def read_vcd(file: Path) -> Any:
+    """By vcdvcd, which lets SIGPIPE kill this process once it is imported: that is undone."""
+    before = signal.getsignal(signal.SIGPIPE)
+    from vcdvcd import VCDVCD
+
+    signal.signal(signal.SIGPIPE, before)
+    return VCDVCD(str(file))
 
 
 def recorded(
@@ -120,7 +130,7 @@ def held(times: NDArray[np.int64], values: NDArray[np.float64], t_ms: int) -> st
 
 def test_vcd_reads_back_what_holds_at_every_moment(odd: RunRecord, tmp_path: Path) -> None:
     assert export(tmp_path, str(tmp_path / "r.vcd")) == 0
-    read = VCDVCD(str(tmp_path / "r.vcd"))
+    read = read_vcd(tmp_path / "r.vcd")
     assert sorted(read.references_to_ids) == ["out.alarm", "out.gas_valve", "plant.flame"]
     assert float(read.timescale["timescale"]) == pytest.approx(1e-3)
     times, kept = odd.signals()
@@ -146,10 +156,10 @@ def test_vcd_of_any_run(
     rows = [[0.0, value, 0.0, 0.0, 0.0] for value in letters[: len(times)]]
     record = recorded(folder, times.tolist(), rows, chunk, title="$end of [it]\n$var")
     assert export(folder, str(folder / "r.vcd"), "--signal", "flame") == 0
-    signal = VCDVCD(str(folder / "r.vcd"))["plant.flame"]
+    flame = read_vcd(folder / "r.vcd")["plant.flame"]
     kept_times, kept = record.signals()
     moments = range(int(times[0]), int(times[-1]) + 1)
-    assert [signal[t] for t in moments] == [held(kept_times, kept["flame"], t) for t in moments]
+    assert [flame[t] for t in moments] == [held(kept_times, kept["flame"], t) for t in moments]
 
 
 def test_many_signals_have_codes_of_their_own() -> None:

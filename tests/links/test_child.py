@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import errno
 import os
+import subprocess
 import sys
 import time
 from contextlib import closing
@@ -260,3 +261,20 @@ def test_a_child_that_never_stops_complaining_does_not_hold_the_reader():
     assert ends.read(0.0) == b"answer"
     for descriptor in (into, out, aside, complaint):
         os.close(descriptor)
+
+
+def test_a_library_that_lets_sigpipe_kill_does_not_kill_the_bench():
+    """Some set it to its default when they are imported; a device that has ended is an error all the same."""
+    code = (
+        "import signal, time; signal.signal(signal.SIGPIPE, signal.SIG_DFL)\n"
+        "from harness.errors import LinkError\n"
+        "from harness.links import open_link\n"
+        "link = open_link('run:false')\n"
+        "time.sleep(0.2)\n"
+        "try: link.write(b'x' * 10)\n"
+        "except LinkError as error: print(error)\n"
+    )
+    words, root = [sys.executable, "-c", code], Path(__file__).parents[2]
+    done = subprocess.run(words, cwd=root, capture_output=True, text=True, check=False)
+    assert done.returncode == 0
+    assert "ended with exit code 1" in done.stdout
