@@ -2,11 +2,13 @@
 
     python tests/benchmarks/boards.py [SCENARIO…]
 
-Builds the reference controller with `make`, plays each scenario over `run:`, `avr:` and `arm:`, those with a
-power cut over `atmega:` in place of `avr:`, which has no EEPROM, and
-prints a line for each with the cost of an exchange. Exit code 1 if a run ends otherwise than its file says,
-or differs from the host's. `.ci/run` calls it. The AVR runs take turns, beside all others: an emulated AVR
-keeps a core busy, and two of them on two cores take five times as long.
+Builds the reference controller with `make`, plays each scenario over `run:`, over `arm:`, and the AVR's
+binary over `avr:` or `atmega:`, and prints a line for each with the cost of an exchange. Exit code 1 if a
+run ends otherwise than its file says, or differs from the host's. `.ci/run` calls it.
+
+`atmega:` is for power cuts, which `avr:` has no EEPROM for, and for the long scenarios: the `avr:` runs
+take turns in a lane of their own, since an emulated AVR keeps a core busy and two of them on two cores
+take five times as long; so the other core does its share of the AVR's work.
 """
 
 from __future__ import annotations
@@ -31,6 +33,8 @@ NEVER_SLEEPS = ("avr",)
 COLUMNS = ("avr", "atmega", "arm")
 # Waits are for a machine that has other things to do.
 ANSWER_S = 20.0
+# Exchanges.
+LONG = 9_000
 
 
 def play(file: Path, kind: str, device: str, folder: Path) -> RunResult:
@@ -44,9 +48,15 @@ def needs_memory(file: Path) -> bool:
     return any(disturbance.kind == "power-cut" for disturbance in load_scenario(file).disturbances)
 
 
+def is_long(file: Path) -> bool:
+    """Whether it is one of the score that make up a third of all exchanges."""
+    scenario = load_scenario(file)
+    return scenario.length_ms // scenario.exchange_every_ms >= LONG
+
+
 def boards_for(file: Path) -> tuple[str, ...]:
-    """The boards that can play it; one build serves `avr:` and `atmega:`."""
-    return ("atmega", "arm") if needs_memory(file) else ("avr", "arm")
+    """The boards that play it; one build serves `avr:` and `atmega:`."""
+    return ("atmega", "arm") if needs_memory(file) or is_long(file) else ("avr", "arm")
 
 
 def show(file: Path, results: dict[str, RunResult]) -> bool:
