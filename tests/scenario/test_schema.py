@@ -29,7 +29,13 @@ HOME = shipped("scenarios")
 BAD = Path(__file__).parent / "bad"
 SCHEMAS = schemas(ready_plants())
 #: Wrong only in what two values say together, in a range, or in another file.
-BEYOND = {"choices_together", "same_title", "unit_out_of_range", "wiring_file_missing"}
+BEYOND = {
+    "choices_together",
+    "one_mistake_at_wall_pace",
+    "same_title",
+    "unit_out_of_range",
+    "wiring_file_missing",
+}
 KINDS = {".set": "set.schema.json", ".wiring": "wiring.schema.json", "": "scenario.schema.json"}
 
 
