@@ -81,6 +81,15 @@ def test_a_first_row_cut_short_makes_no_chunk() -> None:
     assert sink.times == []
 
 
+@pytest.fixture
+def hears_ctrl_c():
+    """A process begun in the background ignores Ctrl-C, and so would these tests."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("hears_ctrl_c")
 def test_ctrl_c_between_two_sinks_reaches_both_or_none() -> None:
     """Else the digest would tell of rows that the record lacks."""
 
@@ -99,6 +108,7 @@ def test_ctrl_c_between_two_sinks_reaches_both_or_none() -> None:
     assert len(first.times) == len(second.times) == 1
 
 
+@pytest.mark.usefixtures("hears_ctrl_c")
 def test_a_second_ctrl_c_does_not_wait() -> None:
     """A disk that hangs for ever holds nobody."""
 
