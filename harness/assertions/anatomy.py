@@ -10,13 +10,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from .arrays import Floats, Times, np
 from .build import Builder
 from .build_figures import FigureBuilder, build_figure
 from .conditions import Condition, Less
-from .grid import YES, Floats, Grid, begins, ends, runs
+from .grid import YES, Grid, begins, ends, runs
 from .names import Names
 from .numbers import Number
 from .recorder import Recorder
@@ -69,8 +67,8 @@ class Anatomy:
 def dissect(
     spec: AssertionSpec,
     units: Mapping[str, str],
-    times_ms: NDArray[np.int64],
-    columns: Mapping[str, NDArray[np.float64]],
+    times_ms: Times,
+    columns: Mapping[str, Floats],
     end_ms: int,
 ) -> Anatomy:
     """The parts of `spec` over the run with these rows; ExpressionError if it makes no sense of them."""

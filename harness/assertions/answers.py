@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections import deque
 
-from .grid import Floats, begins, ends
+from .arrays import Floats
+from .grid import begins, ends
 
 
 class Answers:

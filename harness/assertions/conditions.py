@@ -10,12 +10,11 @@ from __future__ import annotations
 
 import math
 from abc import ABC, abstractmethod
+from functools import cached_property
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from .grid import NO, UNKNOWN, YES, Floats, Grid, Line, Truths, begins, interleave
+from .arrays import Flags, Floats, Truths, np
+from .grid import NO, UNKNOWN, YES, Grid, Line, begins, interleave
 from .numbers import Look, Number, Signal
 from .words import missing
 
@@ -58,7 +57,8 @@ class Condition(ABC):
 
     def _margin(self, grid: Grid) -> Line:
         truth = self.truth(grid)
-        return _ENDLESS[truth[0::2]], _ENDLESS[truth[1::2]]
+        endless = np.array([math.nan, INF, -INF])  # by UNKNOWN (0), YES (1), NO (-1)
+        return endless[truth[0::2]], endless[truth[1::2]]
 
     @abstractmethod
     def now(self, look: Look) -> int:
@@ -69,7 +69,7 @@ class Condition(ABC):
         return next(iter(self.labels), "")
 
 
-def missing_from(grid: Grid, unknown: NDArray[np.bool_], *parts: Any) -> str:
+def missing_from(grid: Grid, unknown: Flags, *parts: Any) -> str:
     """What is missing at the first unknown element, for a verdict's note."""
     element = int(unknown.argmax())
     return missing(begins(grid.edges, element), missing_at(grid, element, *parts))
@@ -86,10 +86,6 @@ def missing_at(grid: Grid, element: int, *parts: Any) -> list[str]:
                 found.add(part.name)
         found.update(missing_at(grid, element, *part.children))
     return sorted(found)
-
-
-_ENDLESS: Floats = np.array([math.nan, INF, -INF])
-"""Margin of a truth without a distance, indexed by UNKNOWN (0), YES (1), NO (-1)."""
 
 
 def _signs(true: Any, values: Any) -> Any:
@@ -231,9 +227,12 @@ class Both(Condition):
         self._left, self._right = left, right
         self.either = either
         self._sign = -1 if either else 1
-        self._join: Any = np.maximum if either else np.minimum
         self.measured = left.measured or right.measured
         self.labels = left.labels | right.labels
+
+    @cached_property
+    def _join(self) -> Any:
+        return np.maximum if self.either else np.minimum  # not when it is made, before the first array
 
     def cut(self, grid: Grid, exact: bool = True) -> Grid:
         grid = super().cut(grid, exact)

@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
+from .arrays import np
 from .conditions import Condition, missing_from
 from .grid import UNKNOWN, YES, Grid, begins, ends, runs
 from .past import Throughout

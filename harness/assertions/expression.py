@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from .arrays import Floats, Times, Truths, np
 from .build import Builder
-from .grid import YES, Stretch, Truths
+from .grid import YES, Stretch
 from .names import Names
 from .numbers import Look
 
@@ -39,7 +37,7 @@ class Expression:
         """
         return self._condition.now(Look(get, time_ms, self._past)) == YES
 
-    def chunk(self, times_ms: NDArray[np.int64], columns: Mapping[str, NDArray[np.float64]]) -> Truths:
+    def chunk(self, times_ms: Times, columns: Mapping[str, Floats]) -> Truths:
         """Its truth at each row of one chunk, shape (n,): 1 true, -1 false, 0 not known.
 
         The chunk stands alone: edges, `held` and `rate` see nothing before it. Rows that share a time have

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from .arrays import Truths
 from .conditions import Condition
-from .grid import YES, Grid, Truths, begins, ends, runs
+from .grid import YES, Grid, begins, ends, runs
 
 
 class GraceSlack:

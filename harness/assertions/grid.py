@@ -14,11 +14,8 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
+from .arrays import Flags, Floats, Rows, Truths, np
 
-Floats = NDArray[np.float64]
-Truths = NDArray[np.int8]
 Line = tuple[Floats, Floats]
 """A number over a grid: its value at the point of each piece, and what it comes up to at the piece's end."""
 
@@ -44,7 +41,7 @@ class Stretch:
     def __init__(
         self,
         edges: Floats,
-        rows: NDArray[np.intp] | None,
+        rows: Rows | None,
         columns: Mapping[str, Floats],
         switched: frozenset[str],
         memory: dict[Any, Any],
@@ -88,7 +85,7 @@ class Grid:
         self.stretch = stretch
         self.edges = edges
         self.memo: dict[Any, Any] = {}
-        self._parts: tuple[NDArray[np.intp], Floats, Floats] | None = None
+        self._parts: tuple[Rows, Floats, Floats] | None = None
 
     @property
     def pieces(self) -> int:
@@ -134,13 +131,13 @@ class Grid:
         """Moments inside pieces at which a straight line from `start` to `end` passes zero. [ms]"""
         at = np.flatnonzero(start * end < 0.0)
         if len(at) == 0:
-            return _NONE
+            return np.empty(0)
         share = start[at] / (start[at] - end[at])
         before, after = self.edges[at], self.edges[at + 1]
         moments: Floats = before + (after - before) * share
         return moments
 
-    def _inside(self) -> tuple[NDArray[np.intp], Floats, Floats]:
+    def _inside(self) -> tuple[Rows, Floats, Floats]:
         """For each piece the uncut piece it lies in, and the shares of that at which it starts and ends."""
         if self._parts is None:
             whole = self.stretch.edges
@@ -156,9 +153,6 @@ class Grid:
         return self._parts
 
 
-_NONE: Floats = np.empty(0)
-
-
 def interleave(points: Any, insides: Any) -> Truths:
     """One truth array from the truths at the points and inside the pieces, shape (2 m,)."""
     both = np.empty(2 * len(points), np.int8)
@@ -167,7 +161,7 @@ def interleave(points: Any, insides: Any) -> Truths:
     return both
 
 
-def runs(where: NDArray[np.bool_]) -> list[tuple[int, int]]:
+def runs(where: Flags) -> list[tuple[int, int]]:
     """First and last element of each unbroken run of True."""
     if not where.any():
         return []

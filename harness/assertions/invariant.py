@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
+from .arrays import Floats, np
 from .conditions import Condition, missing_from
 from .grace import GraceSlack
-from .grid import NO, YES, Floats, Grid, Line, begins
+from .grid import NO, YES, Grid, Line, begins
 from .past import Throughout
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict

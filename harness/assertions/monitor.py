@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Protocol
 
-import numpy as np
-from numpy.typing import NDArray
-
+from .arrays import Floats, Times
 from .build import Builder
 from .build_figures import build_figure
 from .conditions import Condition, Not
@@ -70,7 +68,7 @@ class Judge:
         """Which assertions are already broken, by their place."""
         return tuple(at for at, pattern in enumerate(self._patterns) if pattern.broken)
 
-    def chunk(self, times_ms: NDArray[np.int64], columns: Mapping[str, NDArray[np.float64]]) -> None:
+    def chunk(self, times_ms: Times, columns: Mapping[str, Floats]) -> None:
         """Take the next rows; each column has shape (n,), a bool is 0 or 1, no reading is NaN.
 
         Raises ValueError when rows are not in time.
@@ -110,7 +108,7 @@ class Monitor:
         """Whether it is already broken, whatever comes."""
         return bool(self._judge.broken)
 
-    def chunk(self, times_ms: NDArray[np.int64], columns: Mapping[str, NDArray[np.float64]]) -> None:
+    def chunk(self, times_ms: Times, columns: Mapping[str, Floats]) -> None:
         """Take the next rows; see `Judge.chunk`."""
         self._judge.chunk(times_ms, columns)
 

@@ -11,11 +11,11 @@ import math
 from abc import ABC, abstractmethod
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
-import numpy as np
-
-from .grid import Floats, Grid, Line
+from .arrays import Floats, np
+from .grid import Grid, Line
 from .kinds import Kind
 
 
@@ -62,17 +62,18 @@ class Number(ABC):
 class Literal(Number):
     """A number written in the expression."""
 
+    constant: float
+
     def __init__(self, value: float, kind: Kind) -> None:
         self.constant = value
         self.kind = kind
-        self._line_value = np.float64(value)
 
     def _line(self, grid: Grid) -> Line:
-        filled: Floats = np.full(grid.pieces, self._line_value)
+        filled: Floats = np.full(grid.pieces, self.constant, np.float64)
         return filled, filled
 
     def now(self, look: Look) -> float:
-        return float(self._line_value)
+        return float(self.constant)
 
 
 class Signal(Number):
@@ -123,11 +124,14 @@ class Pair(Number):
         self.children = (left, right)
         self._left, self._right = left, right
         self.sign = sign
-        self._join: Any = _JOINS[sign]
         self._bends = sign in ("min", "max")
         self._divides = sign == "/"
         if left.constant is not None and right.constant is not None:
             self.constant = self._scalar(left.constant, right.constant)
+
+    @cached_property
+    def _join(self) -> Any:
+        return getattr(np, _JOINS[self.sign])  # not when it is made, which is before the first array
 
     def cut(self, grid: Grid) -> Grid:
         grid = super().cut(grid)
@@ -167,14 +171,8 @@ class Pair(Number):
         return self._scalar(self._left.now(look), self._right.now(look))
 
 
-_JOINS: dict[str, Any] = {
-    "+": np.add,
-    "-": np.subtract,
-    "*": np.multiply,
-    "/": np.divide,
-    "min": np.minimum,
-    "max": np.maximum,
-}
+_JOINS = {"+": "add", "-": "subtract", "*": "multiply", "/": "divide", "min": "minimum", "max": "maximum"}
+"""The ufunc of each sign."""
 
 
 class Absolute(Number):

@@ -10,11 +10,9 @@ import math
 from abc import abstractmethod
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from .arrays import Flags, Truths, np
 from .conditions import Condition
-from .grid import NO, TINY_MS, UNKNOWN, YES, Grid, Truths, begins, interleave, runs
+from .grid import NO, TINY_MS, UNKNOWN, YES, Grid, begins, interleave, runs
 from .numbers import Look
 
 _UNSEEN = (math.nan, math.nan)
@@ -199,10 +197,10 @@ class Latch(Past):
         return int(state)
 
 
-def _latched(sets: Any, resets: Any, before: bool) -> NDArray[np.bool_]:
+def _latched(sets: Any, resets: Any, before: bool) -> Flags:
     """State of a latch after each element; a reset wins over a set at the same one."""
     index = np.arange(1, len(sets) + 1)
     last_set = np.maximum.accumulate(np.where(sets, index, 0))
     last_reset = np.maximum.accumulate(np.where(resets, index, 0))
-    state: NDArray[np.bool_] = (last_set > last_reset) | (before & (last_reset == 0))
+    state: Flags = (last_set > last_reset) | (before & (last_reset == 0))
     return state

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
-from .grid import Floats, Stretch
+from .arrays import Floats, Times, np
+from .grid import Stretch
 
 
 class Recorder:
@@ -34,7 +32,7 @@ class Recorder:
         self._row: dict[str, Floats] = {}
 
     def stretch(
-        self, times_ms: NDArray[np.int64], columns: Mapping[str, NDArray[np.float64]]
+        self, times_ms: Times, columns: Mapping[str, Floats]
     ) -> Stretch | None:
         """What is certain once these rows are known; None while no time has passed.
 

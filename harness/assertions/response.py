@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from .answers import Answers
+from .arrays import Truths, np
 from .conditions import Condition, missing_from
-from .grid import NO, UNKNOWN, YES, Grid, Truths, runs
+from .grid import NO, UNKNOWN, YES, Grid, runs
 from .spec import AssertionSpec
 from .verdict import Outcome, Verdict
 from .words import ALREADY, CUT_OFF, ENDED_EARLY, NEVER_CAME, missing, whole_ms

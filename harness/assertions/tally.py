@@ -12,10 +12,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
+from .arrays import Floats, Truths, np
 from .conditions import missing_from
-from .grid import UNKNOWN, Floats, Grid, Truths, interleave
+from .grid import UNKNOWN, Grid, interleave
 from .kinds import Kind
 from .numbers import Number
 

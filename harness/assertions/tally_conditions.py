@@ -5,8 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-import numpy as np
-
+from .arrays import np
 from .conditions import Condition
 from .grid import NO, UNKNOWN, YES, Grid, begins, ends, runs
 from .tally import Bound, Tally

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
+from .arrays import np
 from .conditions import Condition
 from .grid import NO, YES, Grid, begins, ends
 from .numbers import Number
