@@ -59,6 +59,11 @@ def load_plant(path: Path | str) -> type[Plant]:
     return kind
 
 
+def is_own(kind: type[Plant]) -> bool:
+    """Whether the plant is one of a person's own file."""
+    return kind in _FILES
+
+
 def mishap(kind: type[Plant], error: BaseException) -> str | None:
     """What went wrong, if the plant is one of a person's own file; None for a ready one."""
     file = _FILES.get(kind)

@@ -20,11 +20,12 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
-
-import numpy as np
+from typing import TYPE_CHECKING, Protocol
 
 from plants.kernel.compiled import Names, function
+
+if TYPE_CHECKING:
+    import numpy as np
 
 Gain = float | Callable[[], float]
 
@@ -256,10 +257,14 @@ class Network:
 
     def units(self) -> np.ndarray:
         """What one unit of each state counts for where rates are compared. [J]"""
+        import numpy as np  # at the first start: what is only put together needs no arrays
+
         return np.array([_JOULES[kind] for _, _, kind in self.states])
 
     def matrix(self) -> np.ndarray:
         """F, shape (states, width): the rate of change is F z."""
+        import numpy as np
+
         f = np.zeros((len(self.states), self.width))
         for transfer in self.transfers:
             gain = transfer.gain() if callable(transfer.gain) else transfer.gain

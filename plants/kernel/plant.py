@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
-from typing import Any, ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
 
 from plants.kernel.balance import Balance, balance_of
 from plants.kernel.builder import ActiveFault, Builder
@@ -24,7 +24,9 @@ from plants.kernel.describe import (
 from plants.kernel.events import NEVER
 from plants.kernel.noise import NORMAL, noise_lines, noise_text
 from plants.kernel.ramp import Ramp, at_share
-from plants.kernel.stepping import Stepper
+
+if TYPE_CHECKING:
+    from plants.kernel.stepping import Stepper
 
 STEPS_MS = (250, 125, 62, 31, 15, 7)
 """Caps of one step, so that the result does not depend on the exchange interval: the first as a rule, the
@@ -44,7 +46,7 @@ class _Offered(Generic[T]):
         self._name = name
 
     def __get__(self, plant: Plant | None, kind: type[Plant]) -> tuple[T, ...]:
-        offered: tuple[T, ...] = (plant or kind.example())._offered[self._name]
+        offered: tuple[T, ...] = (plant or kind._example())._offered[self._name]
         return offered
 
 
@@ -74,11 +76,25 @@ class Plant:
     probes = _Offered[Probe]("probes")
     actuators = _Offered[Actuator]("actuators")
     faults = _Offered[Fault]("faults")
-    _example: ClassVar[dict[type[Plant], Plant]] = {}
+    _examples: ClassVar[dict[type[Plant], Plant]] = {}
 
     on_change: Callable[[int, str], None] | None
 
     def __init__(self, setup: Mapping[str, float | str] = {}, *, seed: int = 0) -> None:
+        self._assemble(setup, seed)
+        self._start_up()
+
+    @classmethod
+    def assembled(cls, setup: Mapping[str, float | str] = {}) -> Plant:
+        """A plant that has been put together and not started: it offers, and cannot be played.
+
+        It is there long before the arithmetic of one that can be. Raises ValueError as a plant does.
+        """
+        plant = cls.__new__(cls)
+        plant._assemble(setup, 0)
+        return plant
+
+    def _assemble(self, setup: Mapping[str, float | str], seed: int) -> None:
         words = [choice.name for choice in self.choices]
         self.setup = complete(self.name, "parameter", self.parameters, setup, words)
         self.seed = seed
@@ -86,13 +102,19 @@ class Plant:
         self.on_change = None
         self._net = net = Builder(seed, chosen(self.name, self.choices, setup))
         self.build(net, self.setup)
-        self._stepper = net.stepper = Stepper(net)
         self._offered: dict[str, tuple[Any, ...]] = {
             "signals": tuple(entry.signal for entry in net.signals),
             "probes": tuple(entry.probe for entry in net.probes),
             "actuators": tuple(actuator for actuator, _ in net.actuators),
             "faults": tuple(entry.fault for entry in net.faults),
         }
+
+    def _start_up(self) -> None:
+        from plants.kernel.stepping import Stepper  # numpy, which takes longer to load than all the rest
+
+        net = self._net
+        self._stepper: Stepper = Stepper(net)
+        net.stepper = self._stepper
         self._commanded = [0.0] * len(net.actuators)
         self._active: dict[int, ActiveFault] = {}
         self._full: dict[int, dict[str, float]] = {}
@@ -110,11 +132,11 @@ class Plant:
         raise NotImplementedError
 
     @classmethod
-    def example(cls) -> Plant:
+    def _example(cls) -> Plant:
         """A plant of this kind with default parameters, kept for describing the kind."""
-        if cls not in Plant._example:
-            Plant._example[cls] = cls()
-        return Plant._example[cls]
+        if cls not in Plant._examples:
+            Plant._examples[cls] = cls.assembled()
+        return Plant._examples[cls]
 
     # time
 

@@ -26,6 +26,16 @@ def setups(kind=HERMS, names=None):
     return st.fixed_dictionaries({}, optional=optional)
 
 
+def any_setups(kind):
+    """Any parameters at the ends of their ranges and between them, and any choices, in any combination."""
+    numbers = {
+        one.name: st.sampled_from([one.low, one.high]) | st.floats(one.low, one.high)
+        for one in kind.parameters
+    }
+    words = {one.name: st.sampled_from(one.options) for one in kind.choices}
+    return st.fixed_dictionaries({}, optional=numbers | words)
+
+
 def calm(kind, names):
     """Set-ups whose tun holds 12 L at least, and kettle 16 L.
 

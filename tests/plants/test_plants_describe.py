@@ -8,10 +8,12 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 import plants
 from plants import ready_plants
-from tests.plants.strategies import HERMS
+from tests.plants.strategies import HERMS, any_setups
 
 KINDS = list(ready_plants().values())
 UNITS = {"degC", "K", "W", "J", "kg", "L", "L/min", "%", "bool", "count", "permille", "s", "Pa", "kPa", "kW"}
@@ -100,15 +102,43 @@ def test_a_wrong_fault_is_told(fault, message):
     assert str(caught.value) == message
 
 
-def test_describing_all_plants_needs_no_scipy():
-    """scipy takes 0.2 s to import: only a plant that moves pays for it."""
+def test_describing_all_plants_needs_no_arrays():
+    """numpy takes longer to load than all the rest: only a plant that moves pays for it, none for scipy."""
     code = (
         "import sys, plants\n"
-        "for kind in plants.ready_plants().values(): kind.signals, kind.faults, kind().sample()\n"
-        "assert not [name for name in sys.modules if name.startswith(('scipy', 'harness'))]"
+        "heavy = lambda *names: [name for name in sys.modules if name.split('.')[0] in names]\n"
+        "for kind in plants.ready_plants().values(): kind.signals, kind.faults, kind.assembled().setup\n"
+        "assert not heavy('numpy', 'scipy', 'harness')\n"
+        "for kind in plants.ready_plants().values(): kind().sample()\n"
+        "assert not heavy('scipy', 'harness')"
     )
     root = Path(plants.__file__).parents[1]
     subprocess.run([sys.executable, "-c", code], check=True, cwd=root)
+
+
+def outcome(make, setup):
+    """What it refused with, or what it made."""
+    try:
+        return "", make(setup)
+    except ValueError as error:
+        return str(error), None
+
+
+@pytest.mark.parametrize("kind", ready_plants().values(), ids=lambda kind: kind.name)
+@settings(max_examples=60)
+@given(data=st.data())
+def test_what_can_be_put_together_can_be_started(kind, data):
+    """So a set-up may be judged without starting the plant."""
+    setup = data.draw(any_setups(kind))
+    refused, put_together = outcome(kind.assembled, setup)
+    if refused:
+        assert outcome(kind, setup) == (refused, None)
+        return
+    started = kind(setup)
+    started.advance(1)
+    assert started.setup == put_together.setup
+    for offered in ("signals", "probes", "actuators", "faults"):
+        assert getattr(started, offered) == getattr(put_together, offered)
 
 
 MODULES = [one.name for one in pkgutil.walk_packages(plants.__path__, "plants.") if "sensors" not in one.name]

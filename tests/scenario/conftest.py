@@ -57,7 +57,8 @@ class Kettle:
         ),
     )
 
-    def __init__(self, setup):
+    @classmethod
+    def assembled(cls, setup):
         if setup.get("liquor_kind") == "ntc" and "emissivity" in setup:
             raise ValueError("an ntc has no emissivity. Leave one out.")
 
