@@ -38,6 +38,10 @@ COMMANDS: dict[str, dict[str, str]] = {
 }
 """Group -> command -> the first paragraph of its docstring (a test holds both alike)."""
 
+NAMES_ALONE = ("check",)
+"""Commands without an option: given names alone they are called as they are, and the parser of options, which
+takes as long to load as the command itself, is left out."""
+
 
 def names() -> list[str]:
     """All commands, in the order of the list."""

@@ -10,7 +10,9 @@ import contextlib
 import os
 import sys
 from collections.abc import Callable, Sequence
+from importlib import import_module
 
+from harness.cli.commands import NAMES_ALONE, where
 from harness.errors import UnlitError
 
 WRONG_USE = 2
@@ -54,6 +56,9 @@ def _command(words: list[str]) -> int:
 
         print(overview())
         return 0 if words else WRONG_USE
+    if words[0] in NAMES_ALONE and not any(word.startswith("-") for word in words):
+        module, _, function = where(words[0]).partition(":")
+        return int(getattr(import_module(module), function)(*words[1:]))
     from cyclopts import CycloptsError, UnusedCliTokensError
 
     from harness.cli.app import app
@@ -62,11 +67,11 @@ def _command(words: list[str]) -> int:
         code = app(words, exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as error:
         command = words[0] if words and error.command_chain else ""
-        where = f"unlit {command}".rstrip()
+        asked = f"unlit {command}".rstrip()
         what: object = error
         if isinstance(error, UnusedCliTokensError):
             what = f"one word too many: {' '.join(error.unused_tokens or ())}"
-        _tell(f"{where}: {what}\n`{where} --help` shows the use.")
+        _tell(f"{asked}: {what}\n`{asked} --help` shows the use.")
         return WRONG_USE
     return code if isinstance(code, int) else 0
 
