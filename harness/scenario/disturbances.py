@@ -8,12 +8,13 @@ from typing import TYPE_CHECKING, Any
 from harness.assertions import ExpressionError, compile_expression
 from harness.quantity import QuantityError
 from harness.scenario.findings import Findings
+from harness.scenario.forms import shown
 from harness.scenario.kinds import BENCH_KINDS, BenchKind, BenchSize
 from harness.scenario.model import Disturbance, PanelValue
 from harness.scenario.names import listed, nearest, quoted, unknown
 from harness.scenario.panel import read_panel
 from harness.scenario.source import KeyPath
-from harness.scenario.tables import DisturbanceTable, keys_of, read_table, shown, unknown_key
+from harness.scenario.tables import DisturbanceTable, read_table, unknown_key
 from harness.scenario.values import read_in_unit
 
 if TYPE_CHECKING:
@@ -26,7 +27,7 @@ Raw = Mapping[str, Any]
 DEVICE_PREFIXES = ("in.", "out.", "tell.")
 """Signals that begin so are the device's: which there are is not known before it has been asked."""
 
-_KEYS = keys_of(DisturbanceTable)
+_KEYS = list(DisturbanceTable.keys)
 
 
 class DisturbanceReader:

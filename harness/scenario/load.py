@@ -10,11 +10,12 @@ from harness.quantity import QuantityError
 from harness.scenario.assertions import read_assertions
 from harness.scenario.disturbances import DisturbanceReader, read_disturbances
 from harness.scenario.findings import Findings
+from harness.scenario.forms import shown
 from harness.scenario.model import WALL_SIGNALS, PanelValue, Scenario
 from harness.scenario.names import unknown
 from harness.scenario.panel import read_panel
 from harness.scenario.source import parse_toml, read_text
-from harness.scenario.tables import HeadTable, read_table, shown, unknown_key
+from harness.scenario.tables import HeadTable, read_table, unknown_key
 from harness.scenario.values import read_in_unit
 from harness.scenario.wiring import read_wiring
 
@@ -120,8 +121,7 @@ def _ready() -> Plants:
 def _length_of(data: Mapping[str, Any]) -> int | None:
     """The run's length where another key of the head is wrong, so that times are still checked."""
     try:
-        alone = {"title": "-", "plant": "-", "length": data.get("length")}
-        return HeadTable.model_validate(alone).length
+        return int(HeadTable.keys["length"].form.read(data.get("length")))
     except ValueError:
         return None
 

@@ -7,10 +7,10 @@ from collections.abc import Mapping
 
 from harness.quantity import QuantityError
 from harness.scenario.findings import Findings
+from harness.scenario.forms import shown
 from harness.scenario.model import PanelValue
 from harness.scenario.names import quoted
 from harness.scenario.source import KeyPath
-from harness.scenario.tables import shown
 from harness.scenario.values import read_panel_value
 
 _CHANNEL = re.compile(r"[a-z][a-z0-9_]{0,23}")  # as the line protocol has it

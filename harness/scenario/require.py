@@ -12,6 +12,7 @@ from harness.errors import FileMistakesError, Mistake
 from harness.quantity import QuantityError
 from harness.scenario.disturbances import DEVICE_PREFIXES, tables_of
 from harness.scenario.findings import Findings
+from harness.scenario.forms import shown
 from harness.scenario.names import listed, quoted, unknown
 from harness.scenario.requirement_set import (
     SUFFIX,
@@ -24,7 +25,7 @@ from harness.scenario.requirement_set import (
 )
 from harness.scenario.source import KeyPath
 from harness.scenario.specs import read_spec
-from harness.scenario.tables import shown, unknown_key
+from harness.scenario.tables import unknown_key
 
 if TYPE_CHECKING:
     from plants import Plant

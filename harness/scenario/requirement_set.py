@@ -15,9 +15,10 @@ from typing import Any
 from harness.assertions.spec import TEXT_KEYS
 from harness.quantity import QuantityError, parse_quantity
 from harness.scenario.findings import Findings
+from harness.scenario.forms import shown
 from harness.scenario.names import quoted, unknown
 from harness.scenario.source import parse_toml, read_text
-from harness.scenario.tables import SetParameterTable, SetTable, read_table, shown
+from harness.scenario.tables import SetParameterTable, SetTable, read_table
 from harness.shipped import shipped
 
 SUFFIX = ".set.toml"

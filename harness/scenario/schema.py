@@ -11,13 +11,12 @@ import json
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from pydantic import BaseModel
-
 from harness.scenario.kinds import BENCH_KINDS
 from harness.scenario.requirement_set import read_set, set_path, shipped_sets
 from harness.scenario.schema_plants import any_disturbance, for_plant, names_of
 from harness.scenario.schema_words import Words, words_of
 from harness.scenario.shapes import TIME, Shape, definitions
+from harness.scenario.table import Table
 from harness.scenario.tables import (
     AssertionTable,
     DisturbanceTable,
@@ -130,24 +129,15 @@ def _about(name: str, description: str) -> Shape:
     return {"$schema": DRAFT, "title": f"Unlit {name} file", "description": description}
 
 
-def _table(model: type[BaseModel], words: Mapping[str, str]) -> Shape:
-    """A model's schema without what TOML does not know (null) and what is said elsewhere (defaults)."""
-    made = model.model_json_schema(by_alias=True, mode="validation")
-    properties = {key: _plain(shape, words.get(key)) for key, shape in made["properties"].items()}
-    found: Shape = {"type": "object", "properties": properties, "required": made.get("required", [])}
-    if made.get("additionalProperties") is False:
-        found["additionalProperties"] = False
-    return found
-
-
-def _plain(shape: Shape, description: str | None) -> Shape:
-    options = [one for one in shape.get("anyOf", ()) if one != {"type": "null"}]
-    if len(options) == 1:
-        shape = options[0]
-    kept = {key: value for key, value in shape.items() if key not in ("title", "default", "anyOf")}
-    if len(options) > 1:
-        kept["anyOf"] = options
-    return {"description": description, **kept} if description else kept
+def _table(table: type[Table], words: Mapping[str, str]) -> Shape:
+    """A table's schema, each key with what is said of it."""
+    properties: dict[str, Shape] = {
+        name: {"description": words[name], **one.form.shape} if name in words else {**one.form.shape}
+        for name, one in table.keys.items()
+    }
+    required = [name for name, one in table.keys.items() if one.required]
+    found: Shape = {"type": "object", "properties": properties, "required": required}
+    return found if table.open else {**found, "additionalProperties": False}
 
 
 def _if_plant(name: str) -> Shape:

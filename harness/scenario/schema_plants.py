@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from harness.scenario.kinds import BENCH_KINDS, BenchKind
 from harness.scenario.shapes import Shape, of_unit
-from harness.scenario.tables import DisturbanceTable, keys_of
+from harness.scenario.tables import DisturbanceTable
 
 if TYPE_CHECKING:
     from plants import Fault, Plant
@@ -78,7 +78,7 @@ def _of_bench(kind: BenchKind) -> Shape:
 
 
 def _of_fault(fault: Fault) -> Shape:
-    keys = [key for key in keys_of(DisturbanceTable) if key not in BENCH_KEYS]
+    keys = [key for key in DisturbanceTable.keys if key not in BENCH_KEYS]
     keys = [key for key in keys if (fault.ramps or key not in GROWTH) and (fault.places or key != "place")]
     properties: Shape = {size.name: _size(size.about, size.unit, size.low, size.high) for size in fault.sizes}
     keys += properties

@@ -13,8 +13,8 @@ from harness.quantity import (
     example_of,
     parse_quantity,
 )
+from harness.scenario.forms import shown
 from harness.scenario.model import PanelValue
-from harness.scenario.tables import shown
 
 _BARE = ("count", "1", "")  # units that are not written
 _ROUNDING = 1e-9  # of the range's width: a limit written in another unit may miss it by rounding

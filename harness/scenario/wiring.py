@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 from harness.errors import FileMistakesError
 from harness.scenario.findings import Findings
+from harness.scenario.forms import shown
 from harness.scenario.model import Wiring
 from harness.scenario.names import quoted, unknown
 from harness.scenario.panel import channel_mistake
 from harness.scenario.source import KeyPath, parse_toml, read_text
-from harness.scenario.tables import shown
 
 if TYPE_CHECKING:
     from plants import Plant

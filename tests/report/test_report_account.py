@@ -19,11 +19,12 @@ from harness.bench.run import run_scenario
 from harness.logbook import Logbook
 from harness.report import account
 from harness.report.account import Judged, RunAccount, SessionAccount, account_of, unplayed
-from harness.report.json_results import as_json, results_schema
+from harness.report.json_results import as_json
 from harness.report.junit import as_junit
 from harness.report.markdown import as_markdown
 from harness.report.plain import plain
 from harness.scenario import parse_scenario
+from tests.results_schema import results_schema
 
 BOLD = ("strong_open", "strong_close")
 SCHEMA = Path(account.__file__).with_name("results.schema.json")
@@ -48,7 +49,7 @@ def suites(text: str) -> list[junitparser.TestSuite]:
 
 
 def test_the_schema_file_is_what_the_values_say() -> None:
-    told = "after a change: python -m harness.report.json_results > harness/report/results.schema.json"
+    told = "after a change: python -m tests.results_schema > harness/report/results.schema.json"
     assert json.loads(SCHEMA.read_text()) == results_schema(), told
     Draft202012Validator.check_schema(results_schema())
 

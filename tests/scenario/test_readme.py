@@ -5,7 +5,7 @@ import re
 from harness.quantity import UNITS
 from harness.scenario import BENCH_KINDS, check_set, parse_scenario
 from harness.scenario.requirement_set import read_set, set_path, shipped_sets
-from harness.scenario.tables import AssertionTable, DisturbanceTable, HeadTable, keys_of
+from harness.scenario.tables import AssertionTable, DisturbanceTable, HeadTable
 from harness.shipped import shipped
 from plants import ready_plants
 
@@ -56,10 +56,10 @@ def test_every_key_and_kind_is_told():
         ("`[[disturbance]]`", DisturbanceTable),
         ("`[[assertion]]`", AssertionTable),
     ):
-        assert [key for key in keys_of(table) if f"`{key}" not in section(title)] == []
+        assert [key for key in table.keys if f"`{key}" not in section(title)] == []
     tables = {"plant_setup", "panel", "disturbance", "require", "assertion"}
-    assert [key for key in keys_of(HeadTable) if f"`{key}`" not in section("The head")] == [
-        key for key in keys_of(HeadTable) if key in tables
+    assert [key for key in HeadTable.keys if f"`{key}`" not in section("The head")] == [
+        key for key in HeadTable.keys if key in tables
     ]
     assert all(f"`{kind}`" in section("`[[disturbance]]`") for kind in BENCH_KINDS)
 

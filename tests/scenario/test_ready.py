@@ -4,7 +4,7 @@ import pytest
 
 from harness.quantity import format_number
 from harness.scenario import BENCH_KINDS, find_scenarios, load_scenario
-from harness.scenario.tables import DisturbanceTable, keys_of
+from harness.scenario.tables import DisturbanceTable
 from harness.scenario.values import read_in_unit
 from harness.shipped import shipped
 from plants import ready_plants
@@ -29,7 +29,7 @@ def test_every_default_can_be_written(plant):
 
 @pytest.mark.parametrize("plant", PLANTS, ids=lambda plant: plant.name)
 def test_no_kind_or_size_hides_another_key(plant):
-    keys = set(keys_of(DisturbanceTable))
+    keys = set(DisturbanceTable.keys)
     for fault in plant.faults:
         assert fault.kind not in BENCH_KINDS
         assert not keys & {size.name for size in fault.sizes}

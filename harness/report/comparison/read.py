@@ -5,17 +5,17 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from pathlib import Path
-from typing import Annotated, Any
-
-from pydantic import BeforeValidator
+from typing import Any
 
 from harness.assertions.verdict import Outcome
 from harness.report.comparison.baseline import FORMAT, VERSION, Baseline, Firmware
 from harness.report.comparison.side import Kept, Side
 from harness.scenario.findings import Findings
+from harness.scenario.forms import INNER, LINE, SEED, shown
 from harness.scenario.names import listed, quoted
 from harness.scenario.source import KeyPath, parse_toml, read_text
-from harness.scenario.tables import Line, Seed, Table, read_table, shown
+from harness.scenario.table import Form, Table, key
+from harness.scenario.tables import read_table
 
 STATUSES = ("pass", "fail", "inconclusive")
 KEEP = "Keep one with `unlit run SCENARIOS --keep-baseline FILE`."
@@ -57,45 +57,45 @@ def _setup(value: object) -> dict[str, float | str]:
     return {name: one if isinstance(one, str) else _number(one) for name, one in value.items()}
 
 
-Number = Annotated[float, BeforeValidator(_number)]
-Word = Annotated[str, BeforeValidator(_word)]
+NUMBER = Form(_number, {})
+WORD = Form(_word, {})
 
 
 class _Head(Table):
-    format: Word
-    version: Any
-    unlit: Word
-    firmware: Any = ()
-    scenario: Any = ()
+    format = key(WORD)
+    version = key(INNER)
+    unlit = key(WORD)
+    firmware = key(INNER, ())
+    scenario = key(INNER, ())
 
 
 class _Firmware(Table):
-    name: Word
-    version: Word
-    build: Annotated[dict[str, str], BeforeValidator(_words)]
+    name = key(WORD)
+    version = key(WORD)
+    build = key(Form(_words, {}))
 
 
 class _Scenario(Table):
-    file: Line
-    title: Line
-    status: Annotated[str, BeforeValidator(_status)]
-    plant: Word
-    setup: Annotated[dict[str, Any], BeforeValidator(_setup)]
-    seed: Seed
-    pace: Word = "lockstep"
-    script: Word
-    signals: Word = ""
-    assertions: Any
+    file = key(LINE)
+    title = key(LINE)
+    status = key(Form(_status, {}))
+    plant = key(WORD)
+    setup = key(Form(_setup, {}))
+    seed = key(SEED)
+    pace = key(WORD, "lockstep")
+    script = key(WORD)
+    signals = key(WORD, "")
+    assertions = key(INNER)
 
 
 class _Assertion(Table):
-    outcome: Annotated[Outcome, BeforeValidator(_outcome)]
-    margin: Number | None = None
-    unit: Word = ""
-    title: Line
-    figure: Word | None = None
-    value: Number | None = None
-    demand: Word
+    outcome = key(Form(_outcome, {}))
+    margin = key(NUMBER, None)
+    unit = key(WORD, "")
+    title = key(LINE)
+    figure = key(WORD, None)
+    value = key(NUMBER, None)
+    demand = key(WORD)
 
 
 def read_baseline(path: Path) -> Baseline:

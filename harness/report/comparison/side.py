@@ -123,7 +123,7 @@ def _exchange_ms(played: Mapping[str, Any]) -> int:
     try:
         return parse_ms(str(played["exchange_every"]))
     except (KeyError, QuantityError):
-        usual: int = HeadTable.model_fields["exchange_every"].default
+        usual: int = HeadTable.keys["exchange_every"].default
         return usual
 
 
