@@ -18,6 +18,7 @@ def number(value: float) -> str:
         return "-"
     if math.isinf(value) or (value and not 1e-3 <= abs(value) < 1e9):
         return f"{value:.3e}" if math.isfinite(value) else str(value)
+    value += 0.0  # -0 is 0
     places = 0 if not value else max(0, 3 - math.floor(math.log10(abs(value))))
     text = f"{value:.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
@@ -28,7 +29,7 @@ def margin(value: float | None, unit: str) -> str:
     if value is None or math.isnan(value):
         return "-"
     sign = "+" if value >= 0 else ""
-    return f"{sign}{number(value or 0.0)} {unit}".rstrip()
+    return f"{sign}{number(value)} {unit}".rstrip()
 
 
 def wall(seconds: float) -> str:

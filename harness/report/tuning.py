@@ -44,7 +44,9 @@ def process_line(process: Process, cycle_s: float = 0.0) -> str:
         dead += f" (and {lasting(cycle_s / 2.0)}, half a cycle)"
     if isinstance(process, FirstOrder):
         return f"gain {number(process.gain)} K, {dead}, time constant {lasting(process.time_constant_s)}"
-    return f"rises by {number(process.slope * 60.0)} K/min under full heat, {dead}, no losses to speak of"
+    slope = f"{number(abs(process.slope) * 60.0)} K/min"
+    told = "rises by {} under full heat" if process.slope > 0.0 else "falls by {} under full cooling"
+    return f"{told.format(slope)}, {dead}, no losses to speak of"
 
 
 def told_lines(found: Estimate) -> Iterator[str]:

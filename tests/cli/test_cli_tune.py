@@ -34,6 +34,14 @@ def test_half_a_cycle_is_dead_time(capsys: pytest.CaptureFixture[str]) -> None:
     assert "dead time 45 s (and 15 s, half a cycle)" in out
 
 
+def test_what_cools_falls(capsys: pytest.CaptureFixture[str]) -> None:
+    """A negative slope is of a process that is cooled; its derivative of nothing has no sign."""
+    assert main(["tune", "--slope", "-0.6 K/min", "--dead-time", "45 s", "--rule", "simc-pi"]) == 0
+    out = " ".join(capsys.readouterr().out.split())
+    assert "falls by 0.6 K/min under full cooling" in out
+    assert "derivative 0 %/degC times s" in out
+
+
 @pytest.mark.parametrize("form", ["ideal", "series", "parallel", "band"])
 @pytest.mark.parametrize("units", [("degC", "permille", "ms"), ("degF", "0-1023", "min")])
 def test_nothing_is_cut_off_at_eighty_columns(

@@ -86,6 +86,16 @@ def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
     assert capsys.readouterr().out.strip()
 
 
+@pytest.mark.parametrize(
+    ("name", "mend"),
+    [("herms", "Did you mean herms-gas?"), ("xyz", "There are: herms-gas, direct-fired-mash,"),
+     ("xyz.py", "xyz.py: there is no such file.")],
+)  # fmt: skip
+def test_a_plant_that_is_none_is_told(name: str, mend: str, capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["plants", name]) == 2
+    assert mend in capsys.readouterr().err
+
+
 def raises(error: BaseException) -> int:
     raise error
 

@@ -98,6 +98,10 @@ def test_a_number_is_shown_to_four_digits(value: float) -> None:
     assert float(number(value)) == pytest.approx(value, rel=6e-4)
 
 
+def test_nothing_has_no_sign() -> None:
+    assert (number(-0.0), margin(-0.0, "s")) == ("0", "+0 s")
+
+
 def test_counts_and_wall_time() -> None:
     assert (count(1, "run"), count(0, "run"), wall(0.94), wall(75.4)) == ("1 run", "0 runs", "0.9 s", "75 s")
 
