@@ -108,6 +108,9 @@ class ChildLink(Link):
             return (
                 f"there is no program {program!r}. Check the path (it counts from this folder) or build it."
             )
+        if error.errno == errno.ENOENT and "/" not in program:  # looked for on the PATH alone
+            kind = self.text.partition(":")[0]
+            return f"{program!r} is a file of this folder. Write {kind}:./{program}"
         if error.errno == errno.ENOENT:
             return f"{program!r} names an interpreter that does not exist. Check its first line."
         if error.errno == errno.EACCES:

@@ -45,6 +45,8 @@ class LibraryLink(Link):
             raise
 
     def _load(self, path: Path) -> ctypes.CDLL:
+        if path.is_dir():
+            raise LinkError(f"{self.text}: {str(path)!r} is a folder. Name the library in it.")
         if not path.is_file():
             raise LinkError(
                 f"{self.text}: there is no file {str(path)!r}. Build the library, or check the path."
@@ -123,6 +125,9 @@ class LibraryLink(Link):
 
 def _why_not_loaded(error: OSError, path: Path) -> str:
     text = str(error)
+    if "executable" in text:  # glibc: "cannot dynamically load (position-independent) executable"
+        program = path if path.is_absolute() else f"./{path}"
+        return f"{path.name} is a program. Write run:{program}, or link it as a library, with -shared."
     if "ELF" in text or "architecture" in text or "file too short" in text:
         return f"{path.name} is no library for this machine. Build it for this computer, not for the board."
     return f"the library does not load: {text}. Link it with all it needs."

@@ -103,6 +103,18 @@ def test_another_version_is_refused(tmp_path):
         open_link(f"lib:{library}")
 
 
+def test_a_program_is_told(tmp_path):
+    program = tmp_path / "firmware"
+    subprocess.run(["cc", "-o", program, "-x", "c", "-"], input=b"int main(void) { return 0; }", check=True)
+    with pytest.raises(LinkError, match=r"firmware is a program\. Write run:"):
+        open_link(f"lib:{program}")
+
+
+def test_a_folder_is_told(tmp_path):
+    with pytest.raises(LinkError, match=r"is a folder\. Name the library in it\."):
+        open_link(f"lib:{tmp_path}")
+
+
 @pytest.mark.parametrize(
     "content",
     [b"\x7fELF\x01\x01\x01" + bytes(9) + b"\x03\x00\x28\x00" + bytes(80), b"not a library, but a text", b""],

@@ -105,6 +105,15 @@ def test_a_program_that_does_not_start(tmp_path, content, mode, what):
 
 
 @pytest.mark.parametrize("kind", ["run", "pty"])
+def test_a_program_of_this_folder_wants_its_dot(tmp_path, monkeypatch, kind):
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "fw").write_bytes(b"#!/bin/sh\n")
+    (tmp_path / "fw").chmod(0o755)
+    with pytest.raises(LinkError, match=rf"'fw' is a file of this folder\. Write {kind}:\./fw"):
+        open_link(f"{kind}:fw")
+
+
+@pytest.mark.parametrize("kind", ["run", "pty"])
 def test_a_folder_is_no_program(tmp_path, monkeypatch, kind):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "fw").mkdir()
