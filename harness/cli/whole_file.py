@@ -67,6 +67,8 @@ def special(path: Path) -> bool:
 
 
 def cannot_write(shown: object, error: OSError) -> str:
-    """What a person is told, with the mend."""
+    """What a person is told, with the mend. A reader that has gone is no fault of a file: raised as it is."""
+    if isinstance(error, BrokenPipeError):
+        raise error
     mend = "Make room on the disk." if error.errno == 28 else "Name a file that can be written."
     return f"{shown}: cannot be written: {error.strerror or error}. {mend}"

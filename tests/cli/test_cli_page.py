@@ -75,10 +75,25 @@ def test_a_page_that_cannot_be_written_whole_leaves_the_old_one(
     assert not list(here.glob(".*"))
 
 
+COMMAND = (sys.executable, "-c", "import sys; from harness.cli import main; sys.exit(main())")
+ENV = {**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])}
+
+
 def test_a_page_can_go_into_a_pipe(here: Path) -> None:
-    command = "import sys; from harness.cli import main; sys.exit(main())"
     words = ("page", "1", "--logbook", "logbook.sqlite", "--out", "/dev/stdout")
-    env = {**os.environ, "PYTHONPATH": str(Path(__file__).resolve().parents[2])}
-    piped = subprocess.run([sys.executable, "-c", command, *words], capture_output=True, env=env, check=True)
+    piped = subprocess.run([*COMMAND, *words], capture_output=True, env=ENV, check=True)
     assert piped.stdout.startswith(b"<!DOCTYPE html>")
     assert piped.stdout.endswith(b"</html>")
+
+
+@pytest.mark.parametrize(
+    "words", [("page", "1", "--out", "/dev/stdout"), ("run", "no-light", "--json", "/dev/stdout")]
+)
+def test_a_reader_that_goes_away_is_no_wrong_use(here: Path, words: tuple[str, ...]) -> None:
+    reader, writer = os.pipe()
+    os.close(reader)
+    done = subprocess.run(
+        [*COMMAND, *words, "--logbook", "logbook.sqlite"], stdout=writer, stderr=subprocess.PIPE, env=ENV
+    )
+    os.close(writer)
+    assert (done.returncode, done.stderr) == (3, b"")
