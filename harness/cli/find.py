@@ -86,12 +86,20 @@ def locate(name: str) -> Path:
             return path
     files = [path for path in sorted(home.rglob(f"*{SUFFIX}")) if not path.name.endswith(SET_SUFFIX)]
     known = {path.stem: path for path in files}
-    if inside.stem in known and len(inside.parts) == 1:
-        return known[inside.stem]
+    if len(inside.parts) == 1 and inside.stem in known:
+        return _only([path for path in files if path.stem == inside.stem])
     folders = [path.name for path in home.iterdir() if path.is_dir()]
     near = difflib.get_close_matches(inside.stem, [*known, *folders], n=1)
     hint = f"Did you mean {near[0]}?" if near else "Check the name."
     raise WrongUseError(f"does not exist, here or among the shipped scenarios. {hint}")
+
+
+def _only(paths: list[Path]) -> Path:
+    """The one of that name; themes have names in common."""
+    if len(paths) > 1:
+        full = [f"{path.parent.name}/{path.stem}" for path in paths]
+        raise WrongUseError(f"is the name of {len(full)} scenarios. Name one: {' or '.join(full)}.")
+    return paths[0]
 
 
 def _short(path: Path) -> Path:

@@ -22,7 +22,7 @@ CASES = {
     "unlit run --help": (UNLIT, "run", "--help"),
     "unlit runs (no logbook)": (UNLIT, "runs", "--logbook", "no-such-file"),
     "unlit plants": (UNLIT, "plants"),
-    "unlit check first-heat": (UNLIT, "check", "first-heat"),
+    "unlit check one scenario": (UNLIT, "check", "heating/first-heat"),
     "numpy": ("import numpy",),
     "cyclopts": ("import cyclopts",),
     "pydantic": ("from pydantic import BaseModel",),

@@ -21,8 +21,8 @@ def _elsewhere(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize(
     ("name", "below"),
     [
-        ("first-heat", "heating/first-heat.toml"),
-        ("first-heat.toml", "heating/first-heat.toml"),
+        ("cold-start", "heating/cold-start.toml"),
+        ("cold-start.toml", "heating/cold-start.toml"),
         ("heating/first-heat", "heating/first-heat.toml"),
         ("heating", "heating"),
         ("scenarios", "."),
@@ -36,7 +36,13 @@ def test_a_shipped_scenario_is_found_by_name(name: str, below: str) -> None:
 
 def test_a_shipped_scenario_below_here_is_named_as_a_person_would(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(HOME.parent)
-    assert str(locate("first-heat")) == str(Path("scenarios/heating/first-heat.toml"))
+    assert str(locate("cold-start")) == str(Path("scenarios/heating/cold-start.toml"))
+
+
+def test_a_name_that_themes_have_in_common_is_not_guessed() -> None:
+    with pytest.raises(WrongUseError, match=r"of 2 scenarios\. Name one: direct-fire/first-heat or heating/"):
+        locate("first-heat")
+    assert locate("direct-fire/first-heat") == HOME / "direct-fire" / "first-heat.toml"
 
 
 def test_what_stands_here_comes_first() -> None:
@@ -58,5 +64,5 @@ def test_all_that_is_missing_is_told_at_once() -> None:
 
 
 def test_each_scenario_is_played_once() -> None:
-    found = find(["heating", "first-heat", "first-heat"], "run")
-    assert found.count(HOME / "heating" / "first-heat.toml") == 1
+    found = find(["heating", "cold-start", "cold-start"], "run")
+    assert found.count(HOME / "heating" / "cold-start.toml") == 1

@@ -149,7 +149,7 @@ def test_help_and_lists_load_nothing_heavy() -> None:
     heavy = "{'numpy', 'scipy', 'serial'}"
     code = (
         "import sys; from harness.cli import main; "
-        "main(['--help']); main(['check', 'first-heat']); "
+        "main(['--help']); main(['check', 'heating/first-heat']); "
         "light = {'cyclopts', 'rich', 'sqlite3', 'numpy'}; "
         "assert not light & set(sys.modules), 'neither a list nor a check needs a library of theirs'; "
         "main(['run', '--help']); main(['runs']); "
