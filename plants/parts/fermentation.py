@@ -5,8 +5,8 @@ With f the share of the sugar that is fermented and k the pace at the beer's tem
     f' = k (f + f0) (1 - f)      k = k20 Q10^((T - 20) / 10)      heat = sugar x 587 kJ/kg x f'
 
 a logistic curve: slow at first, fastest when half is done, at the stated time after pitching at 20 degC. f0
-0.02 and Q10 2 are assumed; so is that nothing stops the yeast but cold. The heat per mass of sugar is that of
-trade handbooks (common practice, no source).
+0.02 and Q10 2 are assumed. Yeast slows from 45 degC on and works no more at 55 degC; that it cannot bear
+more, and the heat per mass of sugar, are common practice, no source. In the model it recovers.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from plants.kernel.network import Place, Slot, level_of
 
 PITCHED = 0.02
 Q10 = 2.0
+WEAK_DEGC, DEAD_DEGC = 45.0, 55.0
 
 
 def parameters() -> tuple[Parameter, ...]:
@@ -48,6 +49,8 @@ class Fermentation:
 
     def rates(self, heat: float, share: float) -> tuple[float, float]:
         """Growth of the share [1/s] and heat [W]."""
-        pace = self._pace * exp(log(Q10) / 10.0 * (heat * self._per_j - 20.0))
+        celsius = min(heat * self._per_j, DEAD_DEGC)
+        alive = min(1.0, (DEAD_DEGC - celsius) / (DEAD_DEGC - WEAK_DEGC))
+        pace = alive * self._pace * exp(log(Q10) / 10.0 * (celsius - 20.0))
         growth = pace * (share + PITCHED) * (1.0 - share)
         return growth, growth * self._joules
