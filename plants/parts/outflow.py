@@ -18,6 +18,8 @@ from plants.parts.vessel import Vessel
 _ENOUGH_KG = 1e-6
 _LOOK_AGAIN_MS = 5000
 """So often a vessel that is down to its content is looked at again while something flows in."""
+_LAST_MS = 100.0
+"""The content is looked at half-way to its end, until it is this near: vapour leaves as well, unplanned."""
 
 
 class Ways:
@@ -91,6 +93,9 @@ class Outflow(Part):
         """Plan when the content is reached if `total` leaves [kg/s], or a new look if something comes in."""
         self._net.queue.cancel(self._event)
         if self.flow:
-            self._event = self._net.queue.after(ceil(self._over() / total * 1000.0), self._name)
+            left_ms = self._over() / total * 1000.0
+            self._event = self._net.queue.after(
+                ceil(left_ms if left_ms < _LAST_MS else left_ms / 2.0), self._name
+            )
         elif self._wanted and fed:
             self._event = self._net.queue.after(_LOOK_AGAIN_MS, self._name)

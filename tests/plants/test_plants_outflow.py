@@ -2,6 +2,7 @@
 
 import pytest
 
+from plants import ready_plants
 from plants.media.water import SPECIFIC_HEAT, density
 from tests.plants.small_plants import signal, signals
 from tests.plants.strategies import HERMS
@@ -84,8 +85,6 @@ def test_two_ways_out_of_one_vessel_each_keep_to_their_content():
 
 
 def test_one_vessel_alone_offers_no_transfer():
-    from plants import ready_plants
-
     assert "water-moved" not in [fault.kind for fault in ready_plants()["electric-kettle"].faults]
     with pytest.raises(ValueError, match="Did you mean"):
         HERMS().begin_fault("water-moved", "liquor-to-mush", {})
@@ -106,3 +105,17 @@ def test_a_leak_goes_on_while_the_vessel_is_filled():
         plant.end_fault(token)
         plant.advance(plant.time_ms + 60_000)
         assert held(plant)["liquor"] == pytest.approx(9.98, abs=0.02)
+
+
+def test_what_runs_off_a_boil_stops_in_time():
+    """Vapour leaves too: water must not run off as if what has boiled away were still there."""
+    kettle = ready_plants()["electric-kettle"]
+    plant = kettle({"kettle_volume": 16.0, "kettle_start": 95.0, "kettle_open": 100.0, "element_power": 5.5})
+    plant.command([1])
+    plant.begin_fault("vessel-runs-low", "kettle", {"flow": 0.6, "down_to": 1.0})
+    left = {}
+    plant.on_change = lambda time_ms, text: left.setdefault(text, plant._named(plant._stepper.now))
+    plant.advance(40 * 60_000)
+    assert signals(plant)["evaporated"] > 0.5
+    ended = left["kettle: nothing more runs off"]["kettle water"][1]
+    assert ended == pytest.approx(0.001 * density(20.0), abs=0.001)
