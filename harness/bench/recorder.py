@@ -18,6 +18,9 @@ from numpy.typing import NDArray
 from harness.bench.unbroken import unbroken
 
 NAN = float("nan")
+FIGURES = (-1.7e308, 1.7e308)
+TEMPERATURES = (-273.15, 10_000.0)
+"""Beyond these no signal of a plant tells of anything; all that is no number lies beyond them."""
 CHUNK_ROWS = 1024
 
 
@@ -60,6 +63,8 @@ class Recorder:
         self._scale = np.array([column.scale for column in columns])
         self._offset = np.array([column.offset for column in columns])
         self._truth = np.array([column.truth for column in columns], dtype=bool)
+        ends = [TEMPERATURES if column.unit == "degC" else FIGURES for column in columns if column.truth]
+        self._low, self._high = np.array(ends).reshape(-1, 2).T
         self.unsound: str | None = None
 
     def row(
@@ -100,14 +105,17 @@ class Recorder:
             sink.chunk(times, values)
 
     def _check(self, times: NDArray[np.int64], values: NDArray[np.float64]) -> None:
-        """Note the first plant signal that is not a finite number: nothing can be judged on it."""
+        """Note the first plant signal that is no figure of this world: nothing can be judged on it."""
         if self.unsound is not None:
             return
-        bad = ~np.isfinite(values[:, self._truth])
+        truth = values[:, self._truth]
+        bad = ~((truth >= self._low) & (truth <= self._high))
         if bad.any():
             row, position = np.argwhere(bad)[0]
-            name = [column.name for column in self.columns if column.truth][position]
+            column = [column for column in self.columns if column.truth][position]
+            value = truth[row, position]
+            what = f"is at {value:.3g} {column.unit}" if np.isfinite(value) else "is not a number"
             self.unsound = (
-                f"the plant's signal {name} is not a number at {times[row] / 1000:.3f} s; "
+                f"the plant's signal {column.name} {what} at {times[row] / 1000:.3f} s; "
                 "the plant's setup or its model is unsound"
             )

@@ -22,6 +22,14 @@ class Lost(HERMS):
         return [float("nan"), *values[1:]] if self.time_ms > 50_000 else values
 
 
+class Frozen(HERMS):
+    """Its liquor is colder than anything can be from 50 s on."""
+
+    def sample(self):
+        values = super().sample()
+        return [-1e9, *values[1:]] if self.time_ms > 50_000 else values
+
+
 class Leaky(HERMS):
     """Loses a thousandth of its water unseen."""
 
@@ -42,10 +50,11 @@ class Hot(HERMS):
     ("kind", "message"),
     [
         (Lost, r"the plant's signal liquor is not a number at 50\."),
+        (Frozen, r"the plant's signal liquor is at -1e\+09 degC at 50\."),
         (Leaky, r"water balance is off by 1\.0e-03"),
         (Hot, r"energy balance is off by 1\.0e-03"),
     ],
-    ids=["not a number", "water", "heat"],
+    ids=["not a number", "not of this world", "water", "heat"],
 )
 def test_an_unsound_plant_makes_a_run_inconclusive(kind, message, reference, tmp_path, monkeypatch):
     monkeypatch.setattr(run, "ready_plants", lambda: {"herms-gas": kind})
