@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from .bounds import Bound, fixed_bounds
     from .check import check_spec, named_signals
     from .expression import Expression, compile_expression
-    from .grammar import ExpressionError
     from .monitor import Judge, Monitor, compile_assertion
+    from .refusal import ExpressionError
 
 __all__ = [
     "DURATION_KEYS",
@@ -47,7 +47,7 @@ _HOMES = {
     "Bound": "bounds",
     "Course": "anatomy",
     "Expression": "expression",
-    "ExpressionError": "grammar",
+    "ExpressionError": "refusal",
     "Judge": "monitor",
     "Monitor": "monitor",
     "check_spec": "check",

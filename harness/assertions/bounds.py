@@ -8,9 +8,9 @@ from typing import Any
 
 from .build import Builder
 from .conditions import Both, Less, Not
-from .grammar import ExpressionError
 from .names import Names
 from .numbers import Number, Signal
+from .refusal import ExpressionError
 from .spec import AssertionSpec
 
 

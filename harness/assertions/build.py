@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Callable, Mapping
+from itertools import pairwise
 
 from .build_numbers import NumberBuilder, called, signals_of
 from .conditions import Both, Condition, Equal, Flag, Known, Less, Not
@@ -10,9 +11,7 @@ from .grammar import parse
 from .names import is_switched
 from .numbers import Number, Pair
 from .past import Edge, Held, Latch, Moment
-
-if TYPE_CHECKING:
-    from lark import Token, Tree
+from .tree import Node, Word
 
 DEEPEST = 60
 """Levels an expression may be nested."""
@@ -39,7 +38,7 @@ class Builder(NumberBuilder):
         parts = [self._bound(part) for part in tree.children]
         if tree.data == "between":
             self._in_order(parts, tree)
-            return self._make(Latch, *parts)  # type: ignore[no-any-return]
+            return self._make(Latch, *parts)
         scope: Condition = self._make(Latch, parts[0], None)
         if tree.data == "before":
             scope = self._make(Not, scope)
@@ -47,41 +46,42 @@ class Builder(NumberBuilder):
 
     # The tree
 
-    def _parsed(self, start: str) -> Any:
+    def _parsed(self, start: str) -> Node:
         tree = parse(self._text, start)
         self._check_depth(tree)
         return tree
 
-    def _check_depth(self, tree: Any) -> None:
-        level, depth = [tree], 0
-        while level:
-            depth += 1
-            if depth > DEEPEST:
-                self._refuse(level[0], f"is nested more than {DEEPEST} deep. Split the assertion")
-            level = [child for node in level for child in getattr(node, "children", ())]
+    def _check_depth(self, tree: Node) -> None:
+        level = [tree]
+        for _ in range(DEEPEST - 1):
+            level = [child for node in level for child in node.children]
+        if level:  # what these consist of, words at least, is too deep
+            parts: list[Node | Word] = [*level[0].words, *level[0].children]
+            first = min(parts, key=lambda part: part.start)
+            self._refuse(first, f"is nested more than {DEEPEST} deep. Split the assertion")
 
     # Conditions
 
-    def _condition(self, tree: Tree[Token]) -> Condition:
-        build = getattr(self, f"_{tree.data}", None)
-        if tree.data in ("or_", "and_", "not_", "comparison") and build is not None:
-            return build(tree)  # type: ignore[no-any-return]
+    def _condition(self, tree: Node) -> Condition:
+        build = _CONDITIONS.get(tree.data)
+        if build is not None:
+            return build(self, tree)
         if tree.data == "call" and called(tree) in ("rises", "falls", "held", "known"):
             return self._call_condition(tree)
         return self._flag(tree)
 
-    def _or_(self, tree: Any) -> Condition:
+    def _or_(self, tree: Node) -> Condition:
         left, right = (self._condition(child) for child in tree.children)
-        return self._make(Both, left, right, True)  # type: ignore[no-any-return]
+        return self._make(Both, left, right, True)
 
-    def _and_(self, tree: Any) -> Condition:
+    def _and_(self, tree: Node) -> Condition:
         left, right = (self._condition(child) for child in tree.children)
-        return self._make(Both, left, right, False)  # type: ignore[no-any-return]
+        return self._make(Both, left, right, False)
 
-    def _not_(self, tree: Any) -> Condition:
-        return self._make(Not, self._condition(tree.children[0]))  # type: ignore[no-any-return]
+    def _not_(self, tree: Node) -> Condition:
+        return self._make(Not, self._condition(tree.children[0]))
 
-    def _flag(self, tree: Any) -> Condition:
+    def _flag(self, tree: Node) -> Condition:
         if tree.data != "name":
             number = self._number(tree)
             said = f"is {number.kind.measures}; a condition is wanted here. Compare it, as in 'x < 80 degC'"
@@ -91,56 +91,67 @@ class Builder(NumberBuilder):
         if unit not in ("bool", None):
             mend = f"Compare it, as in 'x > 2 {unit}'"
             self._refuse(tree, f"'{signal.name}' is no yes-or-no signal, its unit is {unit}. {mend}")
-        return self._make(Flag, signal)  # type: ignore[no-any-return]
+        return self._make(Flag, signal)
 
-    def _comparison(self, tree: Any) -> Condition:
-        parts = tree.children
-        links = [self._compare(*parts[at : at + 3]) for at in range(0, len(parts) - 2, 2)]
-        joined = links[0]
-        for link in links[1:]:
+    def _comparison(self, tree: Node) -> Condition:
+        links = [
+            self._compare(left, sign, right)
+            for sign, (left, right) in zip(tree.words, pairwise(tree.children), strict=True)
+        ]
+        joined, *others = links
+        for link in others:
             joined = self._make(Both, joined, link, False)
         return joined
 
-    def _compare(self, left_tree: Any, sign: Any, right_tree: Any) -> Condition:
+    def _compare(self, left_tree: Node, word: Word, right_tree: Node) -> Condition:
+        sign = word.text
         left, right = self._number(left_tree), self._number(right_tree)
         left, right = self._alike(left_tree, left, right_tree, right, f"cannot be compared ('{sign}') with")
         if sign in (">", ">="):
             left, right = right, left
         gap = self._make(Pair, "-", right, left, left.kind.difference())
         if sign in ("==", "!="):
-            self._must_jump(sign, left, right)
-            return self._make(Equal, left, right, sign == "!=", gap)  # type: ignore[no-any-return]
-        return self._make(Less, left, right, len(sign) == 2, gap)  # type: ignore[no-any-return]
+            self._must_jump(word, left, right)
+            return self._make(Equal, left, right, sign == "!=", gap)
+        return self._make(Less, left, right, len(sign) == 2, gap)
 
-    def _must_jump(self, sign: Any, *sides: Number) -> None:
+    def _must_jump(self, sign: Word, *sides: Number) -> None:
         names = self._names
         for name in sorted(set().union(*(signals_of(side) for side in sides))):
             if name in names.units and not is_switched(name, names.units[name]):
-                said = f"'{sign}' asks '{name}', which changes smoothly, for one exact value. Use '<' or '>'"
-                self._refuse(sign, said)
+                said = f"'{sign.text}' asks '{name}', which changes smoothly, for one exact value."
+                self._refuse(sign, f"{said} Use '<' or '>'")
 
-    def _call_condition(self, tree: Any) -> Condition:
-        function, given = called(tree), tree.children[1:]
+    def _call_condition(self, tree: Node) -> Condition:
+        function, given = called(tree), tree.children
         self._count(tree, given, 2 if function == "held" else 1)
         if function == "known":
-            return self._make(Known, self._number(given[0]))  # type: ignore[no-any-return]
+            return self._make(Known, self._number(given[0]))
         inner = self._condition(given[0])
         if function == "held":
-            return self._make(Held, inner, self._time(given[1]))  # type: ignore[no-any-return]
+            return self._make(Held, inner, self._time(given[1]))
         if function == "falls":
             inner = self._make(Not, inner)
-        return self._make(Edge, inner)  # type: ignore[no-any-return]
+        return self._make(Edge, inner)
 
     # Moments and scopes
 
-    def _bound(self, tree: Any) -> Condition:
+    def _bound(self, tree: Node) -> Condition:
         return self._moment(tree, pulse=False) if tree.data == "quantity" else self._condition(tree)
 
-    def _moment(self, tree: Any, pulse: bool) -> Condition:
+    def _moment(self, tree: Node, pulse: bool) -> Condition:
         moment = self._names.start_ms + self._time(tree)
-        return self._make(Moment, moment, pulse)  # type: ignore[no-any-return]
+        return self._make(Moment, moment, pulse)
 
-    def _in_order(self, parts: list[Condition], tree: Any) -> None:
+    def _in_order(self, parts: list[Condition], tree: Node) -> None:
         first, last = parts
         if isinstance(first, Moment) and isinstance(last, Moment) and last.at_ms <= first.at_ms:
             self._refuse(tree.children[1], "the scope ends before it begins. Put the earlier time first")
+
+
+_CONDITIONS: Mapping[str, Callable[[Builder, Node], Condition]] = {
+    "or_": Builder._or_,
+    "and_": Builder._and_,
+    "not_": Builder._not_,
+    "comparison": Builder._comparison,
+}

@@ -5,20 +5,23 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import partial
-from typing import Any
 
 from .build import Builder
 from .conditions import Condition, Less, Not
-from .grammar import ExpressionError, near
 from .kinds import COUNT, Kind, kind_of, per_second, product
 from .names import Names
 from .numbers import Absolute, Linear, Literal, Number, Pair
+from .refusal import ExpressionError, near
 from .spec import AssertionSpec
 from .tally import Bound, Figure
 from .tally_conditions import Absent, Count, Longest, Shortest
 from .tally_numbers import Integral, Peak, Ramp, Settling
+from .tree import Node
 
 SECONDS = kind_of("s")
+
+Limit = Callable[[Kind], Bound]
+"""Makes the bound, once it is known what kind of figure it bounds."""
 
 # What each figure takes: how many arguments, and which.
 _TARGET = (2, "a signal and its target")
@@ -54,10 +57,10 @@ class FigureBuilder(Builder):
     def figure(self, bound: str, upper: bool) -> tuple[Figure, Bound]:
         """The figure, and its bound in the figure's unit."""
         tree = self._parsed("figure")
-        name, given = str(tree.children[0]), tree.children[1:]
+        name, given = tree.words[0].text, tree.children
         if name not in TAKES:
             listed = ", ".join(TAKES)
-            self._refuse(tree, f"no figure is called '{name}'{near(name, list(TAKES))}. There are: {listed}")
+            self._refuse(tree, f"no figure is called '{name}'{near(name, TAKES)}. There are: {listed}")
         wanted, takes = TAKES[name]
         if len(given) != wanted:
             self._refuse(tree, f"{name}() takes {takes}")
@@ -66,10 +69,10 @@ class FigureBuilder(Builder):
 
     def arguments(self) -> list[Number | Condition]:
         """What the figure is taken of: conditions, or numbers in the unit of the first."""
-        given = self._parsed("figure").children[1:]
-        if TAKES[str(self._parsed("figure").children[0])] is _CONDITION:
-            return [self._condition(tree) for tree in given]
-        numbers = [self._number(tree) for tree in given]
+        tree = self._parsed("figure")
+        if TAKES[tree.words[0].text] is _CONDITION:
+            return [self._condition(part) for part in tree.children]
+        numbers = [self._number(part) for part in tree.children]
         first = numbers[0].kind
         return [
             self._converted(number, first) if number.kind.same_measure(first) else number
@@ -95,11 +98,11 @@ class FigureBuilder(Builder):
 
     # Figures of a number
 
-    def _error(self, left_tree: Any, right_tree: Any) -> Number:
+    def _error(self, left_tree: Node, right_tree: Node) -> Number:
         """How far a signal is above its target, as a difference."""
         left, right = self._number(left_tree), self._number(right_tree)
         left, right = self._alike(left_tree, left, right_tree, right, "cannot be compared with")
-        return self._make(Pair, "-", left, right, left.kind.difference())  # type: ignore[no-any-return]
+        return self._make(Pair, "-", left, right, left.kind.difference())
 
     def _below(self, number: Number) -> Less:
         """`number <= 0`."""
@@ -107,50 +110,49 @@ class FigureBuilder(Builder):
 
     def _between(self, low: Number, high: Number) -> Less:
         gap = self._make(Pair, "-", high, low, low.kind.difference())
-        return self._make(Less, low, high, True, gap)  # type: ignore[no-any-return]
+        return self._make(Less, low, high, True, gap)
 
     def _negative_of(self, number: Number) -> Number:
-        return self._make(Linear, number, -1.0, 0.0, number.kind)  # type: ignore[no-any-return]
+        return self._make(Linear, number, -1.0, 0.0, number.kind)
 
-    def _peak(self, number: Number, bound: Any) -> tuple[Figure, Bound]:
+    def _peak(self, number: Number, bound: Limit) -> tuple[Figure, Bound]:
         sides = (self._below(number), self._below(self._negative_of(number)))
         return Figure(number.kind, (number, *sides), lambda at: Peak(at, number, sides)), bound(number.kind)
 
-    def _figure_overshoot(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_overshoot(self, signal: Node, target: Node, bound: Limit) -> tuple[Figure, Bound]:
         return self._peak(self._error(signal, target), bound)
 
-    def _figure_undershoot(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_undershoot(self, signal: Node, target: Node, bound: Limit) -> tuple[Figure, Bound]:
         return self._peak(self._negative_of(self._error(signal, target)), bound)
 
-    def _figure_worst_error(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_worst_error(self, signal: Node, target: Node, bound: Limit) -> tuple[Figure, Bound]:
         size = self._make(Absolute, self._error(signal, target))
         return Figure(size.kind, (size,), lambda at: Peak(at, size)), bound(size.kind)
 
-    def _figure_iae(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_iae(self, signal: Node, target: Node, bound: Limit) -> tuple[Figure, Bound]:
         return self._integral(signal, target, bound, weighed=False)
 
-    def _figure_itae(self, signal: Any, target: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_itae(self, signal: Node, target: Node, bound: Limit) -> tuple[Figure, Bound]:
         return self._integral(signal, target, bound, weighed=True)
 
-    def _integral(self, signal: Any, target: Any, bound: Any, weighed: bool) -> tuple[Figure, Bound]:
+    def _integral(self, signal: Node, target: Node, bound: Limit, weighed: bool) -> tuple[Figure, Bound]:
         size = self._make(Absolute, self._error(signal, target))
         kind = product(size.kind, SECONDS, 1)
         if weighed:
             kind = product(kind, SECONDS, 1)
         return Figure(kind, (size,), lambda at: Integral(at, size, weighed)), bound(kind)
 
-    def _figure_settling(self, signal: Any, target: Any, band: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_settling(self, signal: Node, target: Node, band: Node, bound: Limit) -> tuple[Figure, Bound]:
         size = self._make(Absolute, self._error(signal, target))
         left, right = self._alike(signal, size, band, self._number(band), "cannot be compared with")
         within = self._between(left, right)
         return Figure(SECONDS, (within,), lambda at: Settling(at, within)), bound(SECONDS)
 
-    def _figure_ramp(self, signal: Any, begin: Any, end: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_ramp(self, signal: Node, begin: Node, end: Node, bound: Limit) -> tuple[Figure, Bound]:
         from_begin, from_end = self._error(signal, begin), self._error(signal, end)
         span = self._error(end, begin).constant
         if span is None or span == 0.0:
             self._refuse(end, "two different fixed bounds are wanted, as in ramp(liquor, 40 degC, 60 degC)")
-        assert span is not None
         if span < 0:
             from_begin, from_end = self._negative_of(from_begin), self._negative_of(from_end)
         before, there = self._below(from_begin), self._below(self._negative_of(from_end))
@@ -161,18 +163,18 @@ class FigureBuilder(Builder):
 
     # Figures of a condition
 
-    def _figure_switchings(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_switchings(self, condition: Node, bound: Limit) -> tuple[Figure, Bound]:
         return self._count_of(self._condition(condition), bound)
 
-    def _count_of(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
-        limit: Bound = bound(COUNT)
+    def _count_of(self, condition: Condition, bound: Limit) -> tuple[Figure, Bound]:
+        limit = bound(COUNT)
         return Figure(COUNT, (condition,), lambda at: Count(at, condition, limit)), limit
 
-    def _figure_longest(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_longest(self, condition: Node, bound: Limit) -> tuple[Figure, Bound]:
         inner, limit = self._condition(condition), bound(SECONDS)
         return Figure(SECONDS, (inner,), lambda at: Longest(at, inner, limit)), limit
 
-    def _figure_shortest(self, condition: Any, bound: Any) -> tuple[Figure, Bound]:
+    def _figure_shortest(self, condition: Node, bound: Limit) -> tuple[Figure, Bound]:
         inner = self._condition(condition)
         return Figure(SECONDS, (inner,), lambda at: Shortest(at, inner)), bound(SECONDS)
 
@@ -205,7 +207,6 @@ class BoundBuilder(Builder):
         value = self._converted(number, kind).constant
         if value is None or not math.isfinite(value):
             self._refuse(tree, "changes during the run; a fixed number is wanted here")
-        assert value is not None
         if value < 0 or (kind is COUNT and value != round(value)):
             self._refuse(tree, "a whole number is wanted here" if kind is COUNT else "is below 0")
         return Bound(value, upper)

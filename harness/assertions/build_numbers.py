@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, NoReturn
 
 from harness.quantity import LARGEST, Quantity, QuantityError, parse_quantity
 
-from .grammar import FUNCTIONS, ExpressionError, near
 from .kinds import NUMBER, UNIT_UNKNOWN, Kind, kind_of, per_second, product
-from .names import Names, is_switched
+from .names import Made, Names, is_switched
 from .numbers import Absolute, Linear, Literal, Number, Pair, Rate, Signal
+from .refusal import ExpressionError, near
+from .scanner import FUNCTIONS
+from .tree import Node, Word
 
 
 class NumberBuilder:
@@ -18,64 +21,65 @@ class NumberBuilder:
     def __init__(self, text: str, names: Names) -> None:
         self._text, self._names = text, names
 
-    def _number(self, tree: Any) -> Number:
+    def _number(self, tree: Node) -> Number:
         build = _NUMBERS.get(tree.data)
         if build is not None:
-            return build(self, tree)  # type: ignore[no-any-return]
+            return build(self, tree)
         if tree.data == "call" and called(tree) in ("abs", "min", "max", "rate"):
             return self._call_number(tree)
-        return self._refuse(tree, "is a condition; a number is wanted here")  # type: ignore[no-any-return]
+        self._refuse(tree, "is a condition; a number is wanted here")
 
-    def _literal(self, tree: Any) -> Number:
-        value = float(tree.children[0])
+    def _literal(self, tree: Node) -> Number:
+        text = tree.words[0].text
+        value = float(text)
         if value > LARGEST:
-            self._refuse(tree, f"'{tree.children[0]}' is beyond the largest number taken, {LARGEST:g}")
-        return self._make(Literal, value, NUMBER)  # type: ignore[no-any-return]
+            self._refuse(tree, f"'{text}' is beyond the largest number taken, {LARGEST:g}")
+        return self._make(Literal, value, NUMBER)
 
-    def _quantity(self, tree: Any) -> Number:
+    def _quantity(self, tree: Node) -> Number:
         quantity = self._quantity_text(tree)
-        return self._make(Literal, quantity.value, kind_of(quantity.unit))  # type: ignore[no-any-return]
+        return self._make(Literal, quantity.value, kind_of(quantity.unit))
 
-    def _quantity_text(self, tree: Any) -> Quantity:
-        parts = tree.children
+    def _quantity_text(self, tree: Node) -> Quantity:
+        texts = [word.text for word in tree.words]
         try:
-            read = [parse_quantity(f"{parts[at]} {parts[at + 1]}") for at in range(0, len(parts), 2)]
+            read = [parse_quantity(f"{texts[at]} {texts[at + 1]}") for at in range(0, len(texts), 2)]
         except QuantityError as slip:
-            return self._refuse(tree, str(slip))  # type: ignore[no-any-return]
+            self._refuse(tree, str(slip))
         if len(read) == 1:
             return read[0]
         if any(part.dimension != "time" for part in read):
             self._refuse(tree, "two quantities in a row. Only times are written so, as '1 h 30 min'")
         return Quantity(sum(part.to("ms") for part in read), "ms")
 
-    def _name(self, tree: Any) -> Signal:
-        name, names = str(tree.children[0]), self._names
+    def _name(self, tree: Node) -> Signal:
+        name, names = tree.words[0].text, self._names
         unit = names.units.get(name)
         if unit is None and not name.startswith(names.open_prefixes or ("\0",)):
             if name in FUNCTIONS:
                 self._refuse(tree, f"'{name}' is a function. Write {name}(...)")
-            self._refuse(tree, f"no signal is called '{name}'{near(name, list(names.units))}")
+            self._refuse(tree, f"no signal is called '{name}'{near(name, names.units)}")
         names.used.add(name)
         kind = UNIT_UNKNOWN if unit is None else kind_of(unit)
-        return self._make(Signal, name, kind)  # type: ignore[no-any-return]
+        return self._make(Signal, name, kind)
 
-    def _sign(self, tree: Any) -> Number:
-        sign, inner_tree = tree.children
+    def _sign(self, tree: Node) -> Number:
+        sign, inner_tree = tree.words[0].text, tree.children[0]
         if sign == "-" and inner_tree.data == "quantity":
             return self._negative(inner_tree)
         inner = self._number(inner_tree)
         if sign == "+":
             return inner
         self._no_scale(inner_tree, inner, "cannot be negated")
-        return self._make(Linear, inner, -1.0, 0.0, inner.kind)  # type: ignore[no-any-return]
+        return self._make(Linear, inner, -1.0, 0.0, inner.kind)
 
-    def _negative(self, tree: Any) -> Number:
+    def _negative(self, tree: Node) -> Number:
         """`-5 degC`: the sign belongs to the number, not to the temperature."""
         quantity = self._quantity_text(tree)
-        return self._make(Literal, -quantity.value, kind_of(quantity.unit))  # type: ignore[no-any-return]
+        return self._make(Literal, -quantity.value, kind_of(quantity.unit))
 
-    def _add(self, tree: Any) -> Number:
-        left_tree, sign, right_tree = tree.children
+    def _add(self, tree: Node) -> Number:
+        sign, (left_tree, right_tree) = tree.words[0].text, tree.children
         left, right = self._number(left_tree), self._number(right_tree)
         kind = self._sum_kind(tree, sign, left, right)
         doing = "cannot be added to" if sign == "+" else "cannot have subtracted from it"
@@ -88,9 +92,9 @@ class NumberBuilder:
             right = self._converted(right, left.kind.difference())
         else:
             left = self._converted(left, right.kind.difference())
-        return self._make(Pair, str(sign), left, right, kind)  # type: ignore[no-any-return]
+        return self._make(Pair, sign, left, right, kind)
 
-    def _sum_kind(self, tree: Any, sign: Any, left: Number, right: Number) -> Kind | None:
+    def _sum_kind(self, tree: Node, sign: str, left: Number, right: Number) -> Kind | None:
         """Kind of a temperature and a difference together; None where that is not what is added."""
         one, other = left.kind, right.kind
         if one.offset is not None and other.offset is not None and sign == "+":
@@ -101,8 +105,8 @@ class NumberBuilder:
             return one
         return other if other.offset is not None and sign == "+" else None
 
-    def _mul(self, tree: Any) -> Number:
-        left_tree, sign, right_tree = tree.children
+    def _mul(self, tree: Node) -> Number:
+        sign, (left_tree, right_tree) = tree.words[0].text, tree.children
         doing = "cannot be multiplied" if sign == "*" else "cannot be divided"
         sides = []
         for side in (left_tree, right_tree):
@@ -110,21 +114,21 @@ class NumberBuilder:
             self._no_scale(side, number, doing)
             sides.append(self._converted(number, NUMBER) if number.kind.ratio else number)
         kind = product(sides[0].kind, sides[1].kind, 1 if sign == "*" else -1)
-        return self._make(Pair, str(sign), *sides, kind)  # type: ignore[no-any-return]
+        return self._make(Pair, sign, *sides, kind)
 
-    def _call_number(self, tree: Any) -> Number:
-        function, given = called(tree), tree.children[1:]
+    def _call_number(self, tree: Node) -> Number:
+        function, given = called(tree), tree.children
         if function in ("min", "max"):
             return self._extreme(tree, function, given)
         self._count(tree, given, 1)
         inner = self._number(given[0])
         if function == "abs":
             self._no_scale(given[0], inner, "has no absolute value")
-            return self._make(Absolute, inner)  # type: ignore[no-any-return]
+            return self._make(Absolute, inner)
         self._must_flow(given[0], inner)
-        return self._make(Rate, inner, per_second(inner.kind))  # type: ignore[no-any-return]
+        return self._make(Rate, inner, per_second(inner.kind))
 
-    def _extreme(self, tree: Any, function: str, given: list[Any]) -> Number:
+    def _extreme(self, tree: Node, function: str, given: Sequence[Node]) -> Number:
         if len(given) < 2:
             self._refuse(tree, f"{function}() takes two numbers or more")
         first = self._number(given[0])
@@ -134,21 +138,20 @@ class NumberBuilder:
             first = self._make(Pair, function, first, other, first.kind)
         return first
 
-    def _must_flow(self, tree: Any, inner: Number) -> None:
+    def _must_flow(self, tree: Node, inner: Number) -> None:
         for name in sorted(signals_of(inner)):
             if is_switched(name, self._names.units.get(name, "bool")):
                 said = f"'{name}' jumps from value to value and has no rate. Take one that flows"
                 self._refuse(tree, said)
 
-    def _time(self, tree: Any) -> float:
+    def _time(self, tree: Node) -> float:
         quantity = self._quantity_text(tree) if tree.data == "quantity" else None
         if quantity is None or quantity.dimension != "time" or quantity.value < 0:
             self._refuse(tree, "a time is wanted here, such as '5 s' or '8 min'")
-        assert quantity is not None
         return quantity.to("ms")
 
     def _alike(
-        self, left_tree: Any, left: Number, right_tree: Any, right: Number, doing: str
+        self, left_tree: Node, left: Number, right_tree: Node, right: Number, doing: str
     ) -> tuple[Number, Number]:
         """Both in one unit: that of the left, or of the right where the left is a literal."""
         if not left.kind.same_measure(right.kind):
@@ -157,7 +160,7 @@ class NumberBuilder:
             return self._converted(left, right.kind), right
         return left, self._converted(right, left.kind)
 
-    def _unlike(self, tree: Any, left: Number, right: Number, doing: str) -> None:
+    def _unlike(self, tree: Node, left: Number, right: Number, doing: str) -> NoReturn:
         said = f"{left.kind.measures} {doing} {right.kind.measures}{_mend(left.kind, right.kind)}"
         self._refuse(tree, said)
 
@@ -165,30 +168,27 @@ class NumberBuilder:
         factor, offset = number.kind.conversion(kind)
         if factor == 1.0 and offset == 0.0:
             return number
-        return self._make(Linear, number, factor, offset, kind)  # type: ignore[no-any-return]
+        return self._make(Linear, number, factor, offset, kind)
 
-    def _no_scale(self, tree: Any, number: Number, doing: str) -> None:
+    def _no_scale(self, tree: Node, number: Number, doing: str) -> None:
         if number.kind.offset is not None:
             self._refuse(tree, f"{number.kind.measures} {doing}. Take a difference of two temperatures")
 
-    def _count(self, tree: Any, given: list[Any], wanted: int) -> None:
+    def _count(self, tree: Node, given: Sequence[Node], wanted: int) -> None:
         if len(given) != wanted:
             takes = "a condition and a time" if wanted == 2 else "one argument"
             self._refuse(tree, f"{called(tree)}() takes {takes}")
 
     # The text
 
-    def _refuse(self, tree: Any, what: str) -> Any:
-        start = getattr(tree, "start_pos", None)
-        if start is None:
-            start = getattr(tree.meta, "start_pos", 0) if hasattr(tree, "meta") else 0
-        raise ExpressionError(self._text, start + 1, what) from None
+    def _refuse(self, part: Node | Word, what: str) -> NoReturn:
+        raise ExpressionError(self._text, part.start + 1, what) from None
 
-    def _make(self, make: Any, *parts: Any) -> Any:
+    def _make(self, make: Callable[..., Made], *parts: Any) -> Made:
         return self._names.node(make, *parts)
 
 
-_NUMBERS: dict[str, Any] = {
+_NUMBERS: Mapping[str, Callable[[NumberBuilder, Node], Number]] = {
     "number": NumberBuilder._literal,
     "quantity": NumberBuilder._quantity,
     "name": NumberBuilder._name,
@@ -198,9 +198,9 @@ _NUMBERS: dict[str, Any] = {
 }
 
 
-def called(tree: Any) -> str:
+def called(tree: Node) -> str:
     """The name of the function that a call in the tree calls."""
-    return str(tree.children[0])
+    return tree.words[0].text
 
 
 def signals_of(number: Number) -> set[str]:

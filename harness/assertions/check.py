@@ -7,8 +7,8 @@ from contextlib import suppress
 
 from .build import Builder
 from .build_figures import BoundError, build_figure
-from .grammar import ExpressionError
 from .names import Names
+from .refusal import ExpressionError
 from .spec import DURATION_KEYS, PATTERNS, TEXT_KEYS, AssertionSpec
 
 _DEVICE_PREFIXES = ("in.", "out.", "tell.")

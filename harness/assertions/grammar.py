@@ -1,140 +1,101 @@
-"""From an expression's text to a tree, by lark; every refusal points at a character.
+"""From an expression's text to a tree. The grammar, from what binds loosest to what binds tightest:
 
-Lark is loaded at the first expression, not with this module.
+    scope      = "between" part "and" part         between(part, part)
+               | "before" any                      before(any)
+               | "after" any                       since(any)
+               | any                               scope(any)
+    trigger    = "at" sum                          at(sum)
+               | any                               trigger(any)
+    condition  = any                               condition(any)
+    bound      = sum                               bound(sum)
+    figure     = NAME arguments                    figure(any, …)
+
+    any        = [ any "or" ] all                  or_(any, all)
+    all        = [ all "and" ] part                and_(all, part)
+    part       = "not" part                        not_(part)
+               | comparison
+    comparison = sum { COMPARISON sum }            comparison(sum, sum, …)
+    sum        = [ sum ( "+" | "-" ) ] product     add(sum, product)
+    product    = [ product ( "*" | "/" ) ] factor  mul(product, factor)
+    factor     = ( "+" | "-" ) factor              sign(factor)
+               | atom
+    atom       = NUMBER                            number()
+               | NUMBER UNIT { NUMBER UNIT }       quantity()
+               | NAME                              name()
+               | FUNCTION arguments                call(any, …)
+               | "(" any ")"
+    arguments  = "(" any { "," any } ")"
+
+To the right stands the `tree.Node` that is made; a rule that finds no operator makes none. This module reads
+what a text may be as a whole, `operators` all from `any` down, and `scanner` the words.
 """
 
 from __future__ import annotations
 
-from difflib import get_close_matches
-from functools import cache
-from typing import TYPE_CHECKING, NoReturn
+from collections.abc import Mapping
 
-from harness.quantity import clip
-
-if TYPE_CHECKING:
-    from lark import Lark, Token, Tree
-    from lark.exceptions import UnexpectedInput
+from .operators import ANY, PART, SUM, closing, read
+from .refusal import ExpressionError
+from .scanner import OPERAND, OPERATOR, Scanner
+from .tree import Node
 
 LONGEST = 1000
 """Characters an expression may have."""
 
-FUNCTIONS = ("abs", "min", "max", "rises", "falls", "rate", "held", "known")
-
 STARTS = ("condition", "scope", "trigger", "figure", "bound")
 """What a text may be."""
 
-_GRAMMAR = r"""
-scope: "between" part "and" part   -> between
-     | "before" or_                -> before
-     | "after" or_                 -> since
-     | or_
-trigger: "at" sum                  -> at
-       | or_
-condition: or_
-bound: sum
-figure: NAME "(" or_ ("," or_)* ")"
+# Start -> the word it begins with, "" for any other -> its node, and the loosest operator of each part.
+_FORMS: Mapping[str, Mapping[str, tuple[str, tuple[int, ...]]]] = {
+    "condition": {"": ("condition", (ANY,))},
+    "scope": {
+        "between": ("between", (PART, PART)),
+        "before": ("before", (ANY,)),
+        "after": ("since", (ANY,)),
+        "": ("scope", (ANY,)),
+    },
+    "trigger": {"at": ("at", (SUM,)), "": ("trigger", (ANY,))},
+    "bound": {"": ("bound", (SUM,))},
+}
 
-?or_: and_ | or_ "or" and_         -> or_
-?and_: part | and_ "and" part      -> and_
-?part: "not" part                  -> not_
-     | comparison
-?comparison: sum (COMPARE sum)*
-?sum: product | sum ADD product    -> add
-?product: factor | product MUL factor -> mul
-?factor: ADD factor                -> sign
-       | atom
-?atom: NUMBER                      -> number
-     | NUMBER UNIT (NUMBER UNIT)*  -> quantity
-     | NAME                        -> name
-     | FUNCTION "(" or_ ("," or_)* ")" -> call
-     | "(" or_ ")"
-
-COMPARE: "<=" | ">=" | "==" | "!=" | "<" | ">"
-ADD: "+" | "-"
-MUL: "*" | "/"
-FUNCTION.2: /(abs|min|max|rises|falls|rate|held|known)(?=[ \t]*\()/
-NAME: /[A-Za-z_][A-Za-z0-9_]*(\.[A-Za-z0-9_]+)*/
-NUMBER: /(\d+(\.\d*)?|\.\d+)([eE][+-]?\d+)?/
-UNIT: /(?!(and|or|not)\b)(%|°?[A-Za-zΩ][A-Za-z0-9_]*(\/[A-Za-z]+)?)/
-%ignore /[ \t\r\n]+/
-"""
+_BRACKETS = "( ) around what it joins"
 
 
-class ExpressionError(ValueError):
-    """A text that is no expression, or one that makes no sense.
-
-    Attributes
-    ----------
-    text : str
-        The whole expression.
-    column : int
-        Where it goes wrong, counted in characters from 1.
-    what : str
-        What is wrong, in one sentence with its mend.
-    """
-
-    def __init__(self, text: str, column: int, what: str) -> None:
-        self.text, self.column, self.what = text, column, what
-        super().__init__(f"column {column}: {what}{self._picture()}")
-
-    def _picture(self) -> str:
-        """The text and a caret under the character, where that fits on a line."""
-        if not 0 < len(self.text) <= 90 or not self.text.isprintable():
-            return ""
-        return f"\n    {self.text}\n    {' ' * (self.column - 1)}^"
-
-
-def parse(text: str, start: str) -> Tree[Token]:
+def parse(text: str, start: str) -> Node:
     """The tree of one of `STARTS`; ExpressionError when the text is none."""
-    from lark.exceptions import UnexpectedInput
-
     if len(text) > LONGEST:
         raise ExpressionError(text, LONGEST + 1, f"is longer than {LONGEST} characters. Split the assertion")
-    try:
-        return _parser().parse(text, start=start)
-    except UnexpectedInput as slip:
-        _explain(text, slip)
+    words = Scanner(text)
+    tree = _figure(words) if start == "figure" else _form(words, start)
+    if not words.ended:
+        words.refuse("an operator or the end")
+    return tree
 
 
-def near(name: str, known: list[str]) -> str:
-    """`. Did you mean 'x'?`, or nothing where no known name is close."""
-    found = get_close_matches(name, known, n=1, cutoff=0.6)
-    return f". Did you mean '{found[0]}'?" if found else ""
+def _form(words: Scanner, start: str) -> Node:
+    forms, first = _FORMS[start], words.peek(OPERAND)
+    data, (loosest, *others) = forms.get(first.text, forms[""])
+    if first.kind and first.text in forms:
+        words.skip()
+    parts = [read(words, loosest)]
+    for other in others:
+        joint = words.peek(OPERATOR).kind == "or_"
+        words.take(OPERATOR, "and_", _BRACKETS if joint else "'and'")
+        parts.append(read(words, other))
+    if others and words.peek(OPERATOR).kind in ("and_", "or_"):
+        words.refuse(_BRACKETS)
+    return Node(data, first.start, (), tuple(parts))
 
 
-@cache
-def _parser() -> Lark:
-    from lark import Lark
-
-    return Lark(_GRAMMAR, parser="lalr", start=list(STARTS), propagate_positions=True)
-
-
-def _explain(text: str, slip: UnexpectedInput) -> NoReturn:
-    from lark.exceptions import UnexpectedCharacters, UnexpectedToken
-
-    column = len(text) + 1
-    if isinstance(slip, UnexpectedCharacters):
-        column = int(slip.pos_in_stream or 0) + 1
-    elif isinstance(slip, UnexpectedToken) and slip.token.type != "$END":
-        column = int(slip.token.start_pos or 0) + 1
-    raise ExpressionError(text, column, _what(text, column)) from None
-
-
-def _what(text: str, column: int) -> str:
-    rest = text[column - 1 :]
-    if not text.strip():
-        return "the expression is empty. Write a condition such as 'liquor < 80 degC'"
-    if not rest.strip():
-        return "the expression ends too early" + _unclosed(text)
-    if rest[0] == "=":
-        return "'=' is no comparison. Write '==' to compare"
-    if rest[0] in "&|!^~":
-        return f"{clip(rest[0])} is not used here. Write 'and', 'or', 'not'"
-    if rest[0] in "“”\"'":
-        return "an expression has no quotes. Write names and numbers as they are"
-    word = rest.split()[0]
-    return f"{clip(word)} does not fit here"
-
-
-def _unclosed(text: str) -> str:
-    return ": a ')' is missing" if text.count("(") > text.count(")") else ""
+def _figure(words: Scanner) -> Node:
+    name = words.peek(OPERAND)
+    if name.kind not in ("name", "call"):
+        words.refuse("the name of a figure")
+    words.skip()
+    words.take(OPERAND, "open", "'('")
+    given = [read(words, ANY)]
+    while words.peek(OPERATOR).kind == "comma":
+        words.skip()
+        given.append(read(words, ANY))
+    words.take(OPERATOR, "close", closing(words))
+    return Node("figure", name.start, (name,), tuple(given))

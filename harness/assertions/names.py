@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+Made = TypeVar("Made")
 
 _SWITCHED_UNITS = frozenset({"bool", "count", "permille"})
 _DEVICE = ("in.", "out.", "tell.")
@@ -40,12 +42,13 @@ class Names:
         self.used: set[str] = set()
         self._nodes: dict[tuple[Any, ...], Any] = {}
 
-    def node(self, make: Any, *parts: Any) -> Any:
+    def node(self, make: Callable[..., Made], *parts: Any) -> Made:
         """`make(*parts)`, the same object for the same parts."""
         key = (make, *parts)
         if key not in self._nodes:
             self._nodes[key] = make(*parts)
-        return self._nodes[key]
+        made: Made = self._nodes[key]
+        return made
 
     def nodes(self) -> list[Any]:
         """All nodes, children before those built from them."""

@@ -26,7 +26,7 @@ CASES = {
     "numpy": ("import numpy",),
     "cyclopts": ("import cyclopts",),
     "pydantic": ("from pydantic import BaseModel",),
-    "lark and the grammar": ("from harness.assertions.grammar import parse; parse('a > 1', 'condition')",),
+    "the expressions' parser": ("from harness.assertions.grammar import parse; parse('a > 1', 'condition')",),
     "spanned_toml": ("import spanned_toml",),
 }
 
