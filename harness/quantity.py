@@ -20,7 +20,6 @@ import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from difflib import get_close_matches
 from types import MappingProxyType
 
 LARGEST = 1e12
@@ -254,6 +253,8 @@ def nearest_unit(symbol: str) -> str | None:
     by_low = {known.lower(): known for known in UNITS}
     if low in _MEANT or low in by_low:
         return _MEANT.get(low) or by_low[low]
+    from difflib import get_close_matches  # wanted for a mistake alone
+
     near = get_close_matches(low[:20], [*by_low, *_MEANT], n=1, cutoff=0.7)
     return (by_low.get(near[0]) or _MEANT[near[0]]) if near else None
 

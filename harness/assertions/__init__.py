@@ -9,7 +9,6 @@ from importlib import import_module
 from typing import TYPE_CHECKING
 
 from .spec import DURATION_KEYS, KEYS, AssertionSpec, spec_of
-from .verdict import Outcome, Status, Verdict
 
 if TYPE_CHECKING:
     from .anatomy import Anatomy, Course, dissect
@@ -18,6 +17,7 @@ if TYPE_CHECKING:
     from .expression import Expression, compile_expression
     from .monitor import Judge, Monitor, compile_assertion
     from .refusal import ExpressionError
+    from .verdict import Outcome, Status, Verdict
 
 __all__ = [
     "DURATION_KEYS",
@@ -50,6 +50,9 @@ _HOMES = {
     "ExpressionError": "refusal",
     "Judge": "monitor",
     "Monitor": "monitor",
+    "Outcome": "verdict",
+    "Status": "verdict",
+    "Verdict": "verdict",
     "check_spec": "check",
     "compile_assertion": "monitor",
     "compile_expression": "expression",
