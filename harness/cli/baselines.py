@@ -171,6 +171,8 @@ def tolerance_of(command: str, words: Sequence[str] | None) -> Tolerance:
             what = "is negative. Give 0 or more"
         elif quantity.dimension == "temperature":
             what = f"is a temperature. Write a difference, such as '{quantity.value:g} K'"
+        elif quantity.unit == "%" and quantity.value > 100.0:
+            what = "would call nothing worse. A margin cannot shrink by more than 100 %"
         elif (quantity.unit == "%" and share is not None) or dimension in absolute:
             what = "is of a kind that was given before. Give each kind once"
         if what:

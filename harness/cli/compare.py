@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -14,6 +15,7 @@ if TYPE_CHECKING:
     from harness.report.comparison.tolerance import Tolerance
 
 COMMAND = "compare"
+_RUNS = re.compile(r"[0-9]{1,18}(-[0-9]{1,18})?")
 
 
 def compare(
@@ -44,15 +46,17 @@ def compare(
     from harness.errors import WrongUseError
     from harness.logbook import Logbook
 
-    numbers = [number for word in runs for number in _numbers(word)]
+    asked = [_numbers(word) for word in runs]
     allowed = tolerance_of(COMMAND, tolerance)
     book = Logbook(logbook)
     if baseline is not None:
-        if not numbers:
+        if not asked:
             raise WrongUseError("unlit compare: name the runs to compare with it, such as 3 or 3-61.")
         if signal is not None:
             raise WrongUseError("unlit compare: --signal draws a signal of two runs, not of a baseline.")
-        return _with_baseline([book.read(number) for number in numbers], baseline, allowed)
+        # One by one: the first that is not there ends it, however far the words go on.
+        return _with_baseline([book.read(number) for part in asked for number in part], baseline, allowed)
+    numbers = [number for part in asked for number in part[:3]]
     if len(numbers) != 2 or numbers[0] == numbers[1]:
         raise WrongUseError(
             "unlit compare: name two runs, as in `unlit compare 3 7`, or runs and a --baseline."
@@ -65,7 +69,7 @@ def _numbers(word: str) -> range:
     from harness.errors import WrongUseError
 
     first, _, last = word.partition("-")
-    if not (first.isdecimal() and (last or first).isdecimal() and int(first) <= int(last or first)):
+    if not _RUNS.fullmatch(word) or int(first) > int(last or first):
         raise WrongUseError(
             f"unlit compare: {word} is no run. Write its number in `unlit runs`, such as 3, or 3-61 for many."
         )

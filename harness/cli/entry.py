@@ -8,12 +8,15 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from importlib import import_module
 
 from harness.cli.commands import NAMES_ALONE, where
 from harness.errors import UnlitError
+
+_BELOW_0 = re.compile(r"-\.?[0-9]")
 
 WRONG_USE = 2
 NOT_FINISHED = 3
@@ -63,17 +66,34 @@ def _command(words: list[str]) -> int:
 
     from harness.cli.app import app
 
+    words = list(_joined(words))
     try:
         code = app(words, exit_on_error=False, print_error=False, result_action="return_value")
     except CycloptsError as error:
-        command = words[0] if words and error.command_chain else ""
-        asked = f"unlit {command}".rstrip()
+        asked = " ".join(("unlit", *(error.command_chain or ())))
         what: object = error
         if isinstance(error, UnusedCliTokensError):
             what = f"one word too many: {' '.join(error.unused_tokens or ())}"
         _tell(f"{asked}: {what}\n`{asked} --help` shows the use.")
         return WRONG_USE
     return code if isinstance(code, int) else 0
+
+
+def _joined(words: Sequence[str]) -> Iterator[str]:
+    """The words, a number below 0 as one with its option: alone, `-5 s` would be taken for an option."""
+    kept = ""
+    for word in words:
+        if kept and _BELOW_0.match(word):
+            yield f"{kept}={word}"
+            kept = ""
+            continue
+        if kept:
+            yield kept
+        kept = word if word.startswith("--") and len(word) > 2 and "=" not in word else ""
+        if not kept:
+            yield word
+    if kept:
+        yield kept
 
 
 def _tell(text: str) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption, Whole
 
 if TYPE_CHECKING:
     from harness.logbook import RunRecord
@@ -17,7 +17,8 @@ if TYPE_CHECKING:
 
 
 def export(
-    run: int,
+    run: Whole,
+    /,
     *files: Path,
     signal: Annotated[list[str] | None, Parameter(negative=())] = None,
     logbook: LogbookOption = DEFAULT_LOGBOOK,

@@ -7,11 +7,11 @@ from typing import Annotated
 
 from cyclopts import Parameter
 
-from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption, Whole
 
 
 def page(
-    *runs: Annotated[int, Parameter(negative=())],
+    *runs: Annotated[Whole, Parameter(negative=())],
     out: Path | None = None,
     logbook: LogbookOption = DEFAULT_LOGBOOK,
 ) -> int:

@@ -12,7 +12,7 @@ from typing import Annotated, Literal
 
 from cyclopts import Parameter
 
-from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption, Whole
 from harness.errors import UnlitError
 
 BUILTIN = "builtin"
@@ -23,11 +23,11 @@ def run(
     *scenarios: str,
     device: str | None = None,
     logbook: LogbookOption = DEFAULT_LOGBOOK,
-    seed: int | None = None,
+    seed: Whole | None = None,
     expected: Annotated[bool, Parameter(negative=())] = False,
     answer_timeout: str = "2 s",
     pace: Literal["lockstep", "wall"] | None = None,
-    jobs: int | None = None,
+    jobs: Whole | None = None,
     live: Annotated[bool, Parameter(negative=())] = False,
     json: Path | None = None,
     junit: Path | None = None,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption, Whole
 
 
-def runs(*, last: int = 20, logbook: LogbookOption = DEFAULT_LOGBOOK) -> int:
+def runs(*, last: Whole = 20, logbook: LogbookOption = DEFAULT_LOGBOOK) -> int:
     """List the runs in the logbook.
 
     Parameters

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 from cyclopts import Parameter
 
-from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption, Whole
 
 if TYPE_CHECKING:
     from harness.logbook import RunRecord
@@ -18,7 +18,7 @@ AROUND_MS = 10_000
 
 
 def show(
-    run: int,
+    run: Whole,
     /,
     *,
     signal: Annotated[list[str] | None, Parameter(negative=())] = None,

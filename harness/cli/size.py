@@ -9,6 +9,7 @@ from cyclopts import App
 
 from harness.cli.given import given_value
 from harness.cli.help import help_section
+from harness.cli.options import Whole
 
 if TYPE_CHECKING:
     from harness.calibration.sizing.row import Row
@@ -90,7 +91,7 @@ def orifice(
     power: str,
     gas: Literal["propane", "natural-gas", "butane"] = "propane",
     pressure: str = "11 inH2O",
-    orifices: int = 1,
+    orifices: Whole = 1,
     altitude: str = "0 m",
 ) -> int:
     """The drill for a burner's orifice, by gas and pressure.
@@ -180,9 +181,9 @@ def cycle(
     cycle: str | None = None,
     ripple: str | None = None,
     duty: str = "20 %",
-    life: int = 100_000,
+    life: Whole = 100_000,
     use: str = "8 h",
-    years: int = 5,
+    years: Whole = 5,
 ) -> int:
     """The cycle of a time-proportioned output, against the life of what switches and the ripple.
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 from cyclopts import Parameter
 
-from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption
+from harness.cli.options import DEFAULT_LOGBOOK, LogbookOption, Whole
 
 if TYPE_CHECKING:
     from harness.calibration.rig import Rig
@@ -42,11 +42,11 @@ def step_test(
     relay: Flag = False,
     rise: str = "5 K",
     hysteresis: str = "0.2 K",
-    cycles: int = 3,
+    cycles: Whole = 3,
     truth: Flag = False,
-    seed: int = 1,
+    seed: Whole = 1,
     panel: Words = None,
-    mode: int | None = None,
+    mode: Whole | None = None,
     wiring: Path | None = None,
     json: Path | None = None,
     csv: Path | None = None,

@@ -118,7 +118,8 @@ class Logbook:
     def _read(self, run_id: int) -> RunRecord:
         with sqlite_errors(self.path), closing(open_for_reading(self.path)) as connection:
             connection.execute("BEGIN")  # one state of the file for all that follows
-            row = connection.execute(f"SELECT {_RUN_COLUMNS} FROM runs WHERE id = ?", (run_id,)).fetchone()
+            asked = str(run_id)  # compared as a number; as one, SQLite takes no more than 64 bits
+            row = connection.execute(f"SELECT {_RUN_COLUMNS} FROM runs WHERE id = ?", (asked,)).fetchone()
             if row is None:
                 raise WrongLogbookError(self._no_such_run(connection, run_id))
             ask = f"SELECT {{}} WHERE run = {int(run_id)} ORDER BY {{}}"

@@ -232,6 +232,11 @@ def test_a_disk_that_is_full_at_the_end_leaves_what_was(
         (["compare", "1", "--baseline", "base.toml", "--signal", "flame"], "--signal draws a signal of two"),
         (["compare", "1", "2", "--tolerance", "some"], "--tolerance: 'some' is not a quantity"),
         (["compare", "1", "2", "--tolerance=-1 %"], "-1 %: is negative"),
+        (["compare", "1", "2", "--tolerance", "-1 %"], "-1 %: is negative"),
+        (["compare", "1", "2", "--tolerance", "200 %"], "200 %: would call nothing worse"),
+        (["compare", "1-99999999999"], "name two runs"),
+        (["compare", "3-99999999999", "--baseline", "base.toml"], "there is no run 3; its last run is 2"),
+        (["compare", f"{'9' * 30}", "2"], "is no run"),
         (
             ["compare", "1", "2", "--tolerance", "2 degC"],
             "is a temperature. Write a difference, such as '2 K'",
