@@ -269,6 +269,19 @@ def format_number(value: float) -> str:
     return str(int(value)) if value == int(value) and abs(value) < 1e15 else repr(value)
 
 
+def beyond(value: float, bound: float, places: int = 0) -> str:
+    """`value` to so many decimals, or as many more as it takes to show on which side of `bound` it lies.
+
+    >>> beyond(5.04, 5.0), beyond(63.19, 63.2, 1), beyond(12.3, 10.0)
+    ('5.04', '63.19', '12')
+    """
+    for more in range(places, places + 12):
+        text = f"{value:.{more}f}"
+        if (float(text) > bound) == (value > bound) and (float(text) < bound) == (value < bound):
+            return text
+    return repr(value)
+
+
 def clip(text: str, limit: int = 40) -> str:
     """`text` quoted for a message: printable, and cut to `limit` characters."""
     cut = text if len(text) <= limit else text[: limit - 3] + "..."

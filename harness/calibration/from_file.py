@@ -37,7 +37,7 @@ def _of_result(path: Path) -> Estimate:
         return _of_figures(data)
     except OSError as error:
         raise WrongUseError(f"{path}: cannot be read: {error.strerror}.") from None
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         what = "is no result of `unlit step-test --json` that tells a process"
         raise WrongUseError(f"{path}: {what}.") from None
 
@@ -48,14 +48,24 @@ def _of_figures(data: Mapping[str, Any]) -> Estimate:
     kind = FirstOrder if first is not None else Integrating
     figures = first if first is not None else data["integrating"]
     told = {field.name: figures[field.name] for field in fields(kind)}
+    values = {name: _number(one["value"]) for name, one in told.items()}
     intervals = {name: _interval(one) for name, one in told.items() if "low" in one and "high" in one}
-    return Estimate(kind(**{name: float(one["value"]) for name, one in told.items()}), "step test", intervals)
+    if not all(values[name] in interval for name, interval in intervals.items()):
+        raise ValueError("a figure lies outside its own interval")
+    return Estimate(kind(**values), "step test", intervals)
 
 
 def _interval(figure: Mapping[str, Any]) -> Interval:
     """An end that nothing bounds is null in the file."""
     low, high = figure["low"], figure["high"]
-    return Interval(-inf if low is None else float(low), inf if high is None else float(high))
+    return Interval(-inf if low is None else _number(low), inf if high is None else _number(high))
+
+
+def _number(value: object) -> float:
+    """What a file states as a number; not a word or a yes that reads like one."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise TypeError(value)
+    return float(value)
 
 
 def _of_record(path: Path, column: str) -> Estimate:
@@ -64,11 +74,13 @@ def _of_record(path: Path, column: str) -> Estimate:
 
     log = read_log(str(path))
     temperatures = [name for name, unit in log.units.items() if unit == "degC"]
+    if not temperatures:
+        mend = "Name one in the head, such as 'mash [degC]'"
+        raise WrongUseError(f"{path}: has no temperature. {mend}.")
     if column and column not in temperatures:
         raise WrongUseError(f"{path}: has no temperature {column}. There are: {', '.join(temperatures)}.")
     if not column and len(temperatures) != 1:
-        there = ", ".join(temperatures) or "no temperature"
-        raise WrongUseError(f"{path}: has {there}. Say which with --column.")
+        raise WrongUseError(f"{path}: has {', '.join(temperatures)}. Say which with --column.")
     name = column or temperatures[0]
     try:
         found = told(HeatRecord(log.time_s, log.heat, log.columns[name], name))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from difflib import get_close_matches
 
 from harness.errors import WrongUseError
@@ -44,6 +44,13 @@ def given_ms(command: str, option: str, text: str) -> int:
         return parse_ms(text)
     except QuantityError as error:
         raise wrong(command, f"--{option} {text}: {error}") from None
+
+
+def needs(command: str, other: str, given: Mapping[str, object]) -> None:
+    """Refuse options that do nothing without `other`; `given` holds what was said, None where nothing was."""
+    for option, said in given.items():
+        if said is not None:
+            raise wrong(command, f"--{option} does nothing without {other}. Give that too, or leave it out")
 
 
 def known_name(command: str, what: str, name: str, known: Iterable[str], listed: str = "") -> str:

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from harness.calibration.process import Estimate, Process
     from harness.calibration.tuning.rehearsal import Rehearsal
 
+DAY_S = 86_400.0
 Words = Annotated[list[str] | None, Parameter(negative=())]
 Signed = Annotated[str | None, Parameter(allow_leading_hyphen=True)]
 
@@ -19,7 +20,7 @@ def tune(
     file: Path | None = None,
     /,
     *,
-    column: str = "",
+    column: str | None = None,
     gain: Signed = None,
     slope: Signed = None,
     dead_time: str | None = None,
@@ -35,9 +36,9 @@ def tune(
     setup: Words = None,
     heat: str | None = None,
     probe: str | None = None,
-    setpoint: str = "66 degC",
-    late: str = "0 s",
-    length: str = "4 h",
+    setpoint: str | None = None,
+    late: str | None = None,
+    length: str | None = None,
 ) -> int:
     """Find controller settings for a process by published rules, judge them, and try them on a plant.
 
@@ -84,28 +85,43 @@ def tune(
     probe
         Its probe that is controlled; each ready plant has its own.
     setpoint
-        Of the trial, from a cold start.
+        Of the trial, from a cold start; without it 66 degC.
     late
-        By how much the burner lights late in the trial.
+        By how much the burner lights late in the trial; without it not at all.
     length
-        Of the trial.
+        Of the trial; without it 4 h.
     """
     from harness.calibration.tuning.advice import advise, later
     from harness.calibration.tuning.rules import RULES
     from harness.calibration.tuning.ultimate import shape
     from harness.calibration.tuning.units import FirmwareUnits
     from harness.cli.calibration_output import Watch
-    from harness.cli.given import given_value, known_name, wrong
+    from harness.cli.given import given_value, known_name, needs, wrong
     from harness.report.console import console
-    from harness.report.tuning import CAUTION, advice_lines, process_line, rehearsal_lines, told_lines
+    from harness.report.tuning import (
+        CAUTION,
+        advice_lines,
+        best_tried,
+        process_line,
+        rehearsal_lines,
+        told_lines,
+    )
 
     known = [known_name("tune", "rule", name, RULES) for name in rule or ()]
     figures = {"gain": gain, "slope": slope, "dead-time": dead_time, "time-constant": time_constant}
-    found = None if file is None else _of_file(file, column, figures)
+    if file is None or file.suffix == ".json":
+        needs("tune", "a record as CSV", {"column": column})
+    if plant is None:
+        tried = {"setup": setup, "heat": heat, "probe": probe, "setpoint": setpoint, "late": late}
+        needs("tune", "--plant", {**tried, "length": length})
+    found = None if file is None else _of_file(file, column or "", figures)
     process = found.process if found else _process(figures)
     cycle_s = given_value("tune", "cycle", cycle, "s", least=0.0, most=600.0)
     step = given_value("tune", "resolution", resolution, "K", least=0.0, most=10.0)
-    trial = None if plant is None else _trial(plant, setup, heat, probe, setpoint, cycle_s, late, length)
+    trial = None
+    if plant is not None:
+        held, lasts = setpoint or "66 degC", length or "4 h"
+        trial = _trial(plant, setup, heat, probe, held, cycle_s, late or "0 s", lasts)
     if trial is not None and shape(process)[0] < 0.0:
         raise wrong("tune", f"--plant {plant}: it is tried by its heat, and this process cools. Leave it out")
     out = console()
@@ -121,7 +137,7 @@ def tune(
         for line in rehearsal_lines(trial, rows):
             out.print(line)
     out.print(CAUTION)
-    return 0 if advice.best is not None else 3
+    return 3 if advice.best is None or (trial is not None and best_tried(rows) is None) else 0
 
 
 def _of_file(file: Path, column: str, figures: dict[str, str | None]) -> Estimate:
@@ -150,14 +166,24 @@ def _process(figures: dict[str, str | None]) -> Process:
         )
     for name in sorted(set(given) - wanted):
         raise WrongUseError(f"unlit tune: --{name} does not go with --slope. Leave one of them out.")
-    dead_s = given_value("tune", "dead-time", given["dead-time"], "s", least=0.0)
-    try:
-        if "slope" in given:
-            return Integrating(given_value("tune", "slope", given["slope"], "K/min") / 60.0, dead_s)
-        constant_s = given_value("tune", "time-constant", given["time-constant"], "s", least=0.001)
-        return FirstOrder(given_value("tune", "gain", given["gain"], "K"), dead_s, constant_s)
-    except ValueError as error:
-        raise WrongUseError(f"unlit tune: {error}") from None
+    dead_s = given_value("tune", "dead-time", given["dead-time"], "s", least=0.0, most=DAY_S)
+    if "slope" in given:
+        return Integrating(_signed("slope", given["slope"], "K/min", 1e-6, 1e4) / 60.0, dead_s)
+    constant = given["time-constant"]
+    constant_s = given_value("tune", "time-constant", constant, "s", least=0.1, most=100 * DAY_S)
+    return FirstOrder(_signed("gain", given["gain"], "K", 0.01, 1e6), dead_s, constant_s)
+
+
+def _signed(option: str, text: str, unit: str, least: float, most: float) -> float:
+    """A figure that may be below 0, between two sizes."""
+    from harness.cli.given import given_value, wrong
+    from harness.quantity import format_number
+
+    value = given_value("tune", option, text, unit)
+    if not least <= abs(value) <= most:
+        sizes = f"{format_number(least)} to {format_number(most)} {unit}"
+        raise wrong("tune", f"--{option} {text} is out of range. Give {sizes}, with a minus where it cools")
+    return value
 
 
 def _trial(

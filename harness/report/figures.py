@@ -25,10 +25,10 @@ def number(value: float) -> str:
 
 
 def margin(value: float | None, unit: str) -> str:
-    """A margin with its sign and unit, `-` for none: `+1.25 s`, `-3 degC`."""
+    """A margin with its sign and unit, `-` for none: `+1.25 s`, `-3 degC`; one of 0 has no sign."""
     if value is None or math.isnan(value):
         return "-"
-    sign = "+" if value >= 0 else ""
+    sign = "+" if value > 0 else ""
     return f"{sign}{number(value)} {unit}".rstrip()
 
 

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from math import inf, isinf
+from math import inf, isfinite, isinf
 
+import numpy as np
 from rich.console import RenderableType
 from rich.table import Table
 
+from harness.calibration.identify.told import FALLS
 from harness.calibration.process import Estimate, FirstOrder, Process
 from harness.calibration.tuning.advice import Advice, Candidate
 from harness.calibration.tuning.rehearsal import THERMOSTAT, Rehearsal, Tried
 from harness.calibration.tuning.rules import RULES
 from harness.calibration.tuning.settings import Settings
+from harness.calibration.tuning.ultimate import shape
 from harness.calibration.tuning.units import FORMS, Figure, FirmwareUnits, NoSuchFormError
 from harness.report.columns import table
 from harness.report.figures import number
@@ -51,12 +54,15 @@ def process_line(process: Process, cycle_s: float = 0.0) -> str:
 
 def told_lines(found: Estimate) -> Iterator[str]:
     """How well a file tells its process, and what settings made of it may suffer from."""
+    if shape(found.process)[0] < 0.0:
+        yield f"Mind: {FALLS}"
     said, loose = [], []
     for name, (value, interval) in found.figures().items():
         if interval is None:
             continue
         what, unit, factor = _TOLD[name]
-        ends = f"{number(interval.low * factor)} to {number(interval.high * factor)} {unit}"
+        low, high = (number(end * factor) if isfinite(end) else "?" for end in (interval.low, interval.high))
+        ends = f"{low} to {high} {unit}"
         said.append(f"{what} {ends}")
         if not interval.high - interval.low <= 2.0 * LOOSE * abs(value):
             loose.append(f"the {what} ({ends})")
@@ -170,19 +176,30 @@ def rehearsal_lines(rehearsal: Rehearsal, rows: Mapping[str, Tried]) -> Iterator
             *("-" if isinf(went.reached_s) else f"{one:.2f} K" for one in (went.overshoot, went.undershoot)),
             lasting(went.settled_s),
             "-" if isinf(went.hold_error) else f"{went.hold_error:.2f} K",
-            f"{went.switchings:.0f}/h",
+            "-" if isinf(went.reached_s) else f"{went.switchings:.0f}/h",
         )
     yield made
     within = f"within {number(rehearsal.settled_within)} K of {number(rehearsal.setpoint)} degC"
     yield f"settled: {within}; in hold: the largest error in the last third; heat on: how often it came on"
+    best = best_tried(rows)
+    if best is not None:
+        beside = _beside(rows[best], rows[THERMOSTAT])
+        yield f"On this plant take {best}: it settles as soon as any, {beside}."
+    elif all(isinf(went.reached_s) for went in rows.values()):
+        came = max(float(np.nanmax(went.record.temperature, initial=-inf)) for went in rows.values())
+        wanted = number(rehearsal.setpoint)
+        mend = "Give a set point within reach, longer, or more heat with --setup"
+        yield f"None came to {wanted} degC; the furthest was {number(round(came, 2))} degC. {mend}."
+    else:
+        yield "None of them settled in the time of the trial. Give it longer, or look at the heat."
+
+
+def best_tried(rows: Mapping[str, Tried]) -> str | None:
+    """Of those that settled about as soon as any, the one that held closest; None where none settled."""
     tried = {name: went for name, went in rows.items() if name != THERMOSTAT}
     soonest_s = min((went.settled_s for went in tried.values()), default=inf)
-    if isinf(soonest_s):
-        yield "None of them settled in the time of the trial. Give it longer, or look at the heat."
-        return
-    among = [name for name, went in tried.items() if went.settled_s <= ABOUT * soonest_s]
-    best = min(among, key=lambda name: tried[name].hold_error)
-    yield f"On this plant take {best}: it settles as soon as any, {_beside(tried[best], rows[THERMOSTAT])}."
+    among = [name for name, went in tried.items() if went.settled_s <= ABOUT * soonest_s < inf]
+    return min(among, key=lambda name: tried[name].hold_error, default=None)
 
 
 def _beside(went: Tried, thermostat: Tried) -> str:

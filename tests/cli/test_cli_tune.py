@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -109,12 +110,40 @@ def test_a_step_test_says_how_well_it_tells(tmp_path: Path, capsys: pytest.Captu
     file.write_text(json.dumps({"first_order": first, "integrating": None}))
     assert main(["tune", str(file), "--rule", "simc-pi"]) == 0
     out = " ".join(capsys.readouterr().out.split())
-    assert "95 %: gain 39 to 41 K, dead time 20 to 110 s, time constant 58.33 to inf min" in out
-    assert "Mind: hardly told: the dead time (20 to 110 s) and the time constant (58.33 to inf min)." in out
+    assert "95 %: gain 39 to 41 K, dead time 20 to 110 s, time constant 58.33 to ? min" in out
+    assert "Mind: hardly told: the dead time (20 to 110 s) and the time constant (58.33 to ? min)." in out
+
+
+def test_a_log_whose_reading_falls_with_the_heat_is_not_believed_unasked(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    rows = [(10 * n, 100 * (n > 10), 20.0 - 0.1 * max(0, n - 12)) for n in range(100)]
+    file = tmp_path / "log.csv"
+    file.write_text("time [s], heat [%], beer [degC]\n" + "".join(f"{t},{h},{y:.1f}\n" for t, h, y in rows))
+    main(["tune", str(file)])
+    assert "Mind: the reading falls with the heat. Unless" in " ".join(capsys.readouterr().out.split())
+
+
+def test_a_set_point_out_of_reach_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
+    words = [*FIGURES, *CHAMBER, "--rule", "simc-pi", "--setpoint", "60 degC", "--length", "1 h"]
+    assert main(["tune", *words]) == 3
+    out = " ".join(capsys.readouterr().out.split())
+    assert re.search(r"None came to 60 degC; the furthest was 2\d\.\d+ degC\. Give a set point within", out)
 
 
 @pytest.mark.parametrize(
-    "text", ["{}", "[" * 100_000, '{"first_order": {"gain": {}}}', "null"], ids=lambda text: text[:8]
+    "text",
+    [
+        "{}",
+        "[" * 100_000,
+        '{"first_order": {"gain": {}}}',
+        "null",
+        '{"first_order": null, "integrating": {"slope": {"value": "1"}, "dead_time_s": {"value": 9}}}',
+        '{"first_order": null, "integrating": {"slope": {"value": 1}, "dead_time_s": {"value": true}}}',
+        '{"first_order": null, "integrating": {"slope": {"value": 1, "low": 3, "high": 2}, '
+        '"dead_time_s": {"value": 9}}}',
+    ],
+    ids=lambda text: text[:8],
 )
 def test_what_is_no_step_test_is_told(text: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     file = tmp_path / "st.json"
@@ -136,7 +165,13 @@ def test_a_process_that_no_rule_serves_is_no_pass(capsys: pytest.CaptureFixture[
         (FIGURES[:4], "--time-constant is missing"),
         ([*FIGURES, "--slope", "1 K/min"], "--gain does not go with --slope"),
         (["--slope", "1 K", "--dead-time", "60 s"], "a temperature rate is wanted"),
-        (["--slope", "0 K/min", "--dead-time", "60 s"], "slope = 0 is out of range"),
+        (["--slope", "0 K/min", "--dead-time", "60 s"], "--slope 0 K/min is out of range"),
+        (["--gain", "1e12 K", *FIGURES[2:]], "--gain 1e12 K is out of range. Give 0.01 to 1000000 K"),
+        ([*FIGURES[:2], "--dead-time", "9 h", "--time-constant", "1e6 h"], "--time-constant 1e6 h is out"),
+        ([*FIGURES, "--setup", "x=1"], "--setup does nothing without --plant"),
+        ([*FIGURES, "--setpoint", "banana"], "--setpoint does nothing without --plant"),
+        ([*FIGURES, "--late", "7 s"], "--late does nothing without --plant"),
+        ([*FIGURES, "--column", "mash"], "--column does nothing without a record as CSV"),
         ([*FIGURES[:2], "--dead-time=-1 s", *FIGURES[4:]], "--dead-time -1 s is out of range. Give 0 s"),
         ([*FIGURES, "--rule", "simc"], "there is no rule simc. Did you mean simc-pi?"),
         ([*FIGURES, "--plant", "herms"], "there is no plant herms. Did you mean herms-gas?"),

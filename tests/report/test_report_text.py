@@ -77,8 +77,8 @@ def test_bench_time(t_ms: int, shown: str) -> None:
     [
         (1.25, "s", "+1.25 s"),
         (-3.0, "degC", "-3 degC"),
-        (0.0, "K", "+0 K"),
-        (-0.0, "K", "+0 K"),
+        (0.0, "K", "0 K"),
+        (-0.0, "K", "0 K"),
         (12345.678, "W", "+12346 W"),
         (0.012345, "%", "+0.01235 %"),
         (-0.0004, "s", "-4.000e-04 s"),
@@ -99,7 +99,7 @@ def test_a_number_is_shown_to_four_digits(value: float) -> None:
 
 
 def test_nothing_has_no_sign() -> None:
-    assert (number(-0.0), margin(-0.0, "s")) == ("0", "+0 s")
+    assert (number(-0.0), margin(-0.0, "s")) == ("0", "0 s")
 
 
 def test_counts_and_wall_time() -> None:

@@ -17,6 +17,7 @@ from harness.calibration.identify.told import Told
 from harness.calibration.process import FirstOrder, Process
 from harness.calibration.record import HeatRecord
 from harness.calibration.step_test.procedure import Procedure
+from harness.quantity import beyond
 
 _TANGENT_WINDOW_S = 60.0
 _TOLD = 8.0
@@ -101,7 +102,9 @@ class _Shape:
         self.reached = float(np.mean(self.rise[-max(1, len(self.rise) // 50) :]))
         share = self.reached / self.final
         if share < two_points.UPPER:
-            raise ValueError(f"the response came to {100.0 * share:.0f} % of its end; 63 % are needed")
+            needed = 100.0 * two_points.UPPER
+            came = beyond(100.0 * share, needed)
+            raise ValueError(f"the response came to {came} % of its end; {needed:g} % are needed")
         self.note = f"on the small duty, which came to {100.0 * share:.0f} % of the end of least squares"
 
 

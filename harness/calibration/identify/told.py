@@ -14,6 +14,7 @@ from math import inf, sqrt
 from harness.calibration.identify.least_squares import METHOD, Fit, UntellableError, fit
 from harness.calibration.process import Estimate, Interval
 from harness.calibration.record import HeatRecord
+from harness.quantity import beyond
 
 EARLIER = (0.85, 0.7)
 _FOLLOWS = 6.0
@@ -29,7 +30,7 @@ class Told:
     fit : to the whole record.
     first_order : gain, dead time and time constant; None where losses are not told from none.
     integrating : slope and dead time, told in any case.
-    gain_at_least : the least gain that the record allows. [K per unit duty]
+    gain_at_least : the least gain in size that the record allows. [K per unit duty]
     """
 
     fit: Fit
@@ -71,11 +72,15 @@ def told(record: HeatRecord, near: Fit | None = None) -> Told:
             continue
     first = whole.first_order() if whole.losses_told else None
     least = whole.first_order()
-    floor = least.intervals["gain"].low if least else whole.slope * 0.5 * float(length)
+    floor = _nearer_0(least.intervals["gain"]) if least else whole.slope * 0.5 * float(length)
     integrating = _carried_on(whole.integrating(), [one.integrating() for one in earlier])
     if first is not None:
         first = _carried_on(first, [one.first_order() for one in earlier])
     return Told(whole, first, integrating, floor)
+
+
+def _nearer_0(interval: Interval) -> float:
+    return min((interval.low, interval.high), key=abs)
 
 
 def _carried_on(estimate: Estimate, earlier: Sequence[Estimate | None]) -> Estimate:
@@ -89,16 +94,25 @@ def _carried_on(estimate: Estimate, earlier: Sequence[Estimate | None]) -> Estim
                 continue
             off = one.figures()[name][0] - value
             low, high = min(low, interval.low + min(off, 0.0)), max(high, interval.high + max(off, 0.0))
-        intervals[name] = Interval(float(max(low, 0.0) if name == "dead_time_s" else low), float(high))
+        # Neither time is below 0, whatever an earlier fit was off by.
+        intervals[name] = Interval(float(max(low, 0.0) if name.endswith("_s") else low), float(high))
     return Estimate(estimate.process, METHOD, intervals)
+
+
+FALLS = (
+    "the reading falls with the heat. Unless what is switched cools, the start had not settled or it is the "
+    "wrong probe, and these figures mean nothing."
+)
 
 
 def words(found: Told, precision: float) -> list[str]:
     """In plain words, what the record does not tell within `precision` to either side."""
+    said = [FALLS] if found.fit.slope < 0.0 else []
     if found.first_order is None:
         return [
+            *said,
             "losses are too small to be told from none in this time: taken as integrating, with slope and "
-            "dead time. Gain and time constant need a longer test."
+            "dead time. Gain and time constant need a longer test.",
         ]
     wide = []
     for name, what in (("gain", "gain"), ("time_constant_s", "time constant")):
@@ -106,7 +120,8 @@ def words(found: Told, precision: float) -> list[str]:
         assert interval is not None
         half = 0.5 * (interval.high - interval.low) / abs(value)
         if half > precision:
-            wide.append(f"{what} within {100.0 * half:.2g} %" if half < 10.0 else f"no end to the {what}")
-    if not wide:
-        return []
-    return [f"not told within {100.0 * precision:g} %: {', '.join(wide)}. A longer test tells more."]
+            off = beyond(100.0 * half, 100.0 * precision)
+            wide.append(f"{what} within {off} %" if half < 10.0 else f"no end to the {what}")
+    if wide:
+        said.append(f"not told within {100.0 * precision:g} %: {', '.join(wide)}. A longer test tells more.")
+    return said

@@ -10,6 +10,7 @@ from harness.calibration.tuning.loop import StepFigures, step_figures
 from harness.calibration.tuning.margins import Margins, margins
 from harness.calibration.tuning.rules import RULES, RuleDoesNotHoldError
 from harness.calibration.tuning.settings import FILTER_SHARE, Settings
+from harness.quantity import beyond
 
 MOST_SENSITIVE = 1.8
 """Ms that is asked for: 1.2 to 2.0 is usual (Astrom, Hagglund 1995, recalled). By GM >= Ms / (Ms - 1) the
@@ -92,14 +93,21 @@ def _against(bears: Margins, does: StepFigures, jump: float) -> Refusal | None:
         return Refusal("the loop swings up and does not settle")
     if bears.sensitivity > MOST_SENSITIVE:
         why = f"Ms over {MOST_SENSITIVE}, it bears too little difference between process and model"
-        return Refusal(why, f"{bears.sensitivity:.2f}")
+        return Refusal(why, beyond(bears.sensitivity, MOST_SENSITIVE, 2))
     if does.overshoot > MOST_OVERSHOOT:
-        return Refusal(f"overshoots a step by more than {MOST_OVERSHOOT:.0%}", f"{does.overshoot:.0%}")
+        why = f"overshoots a step by more than {100.0 * MOST_OVERSHOOT:g} %"
+        return Refusal(why, _percent(does.overshoot, MOST_OVERSHOOT))
     if jump > MOST_JUMP:
         return Refusal(
-            f"one step of the probe moves the duty by more than {MOST_JUMP:.0%}", f"{jump:.0%}", jump
-        )
+            f"one step of the probe moves the duty by more than {100.0 * MOST_JUMP:g} %",
+            _percent(jump, MOST_JUMP), jump,
+        )  # fmt: skip
     return None
+
+
+def _percent(share: float, most: float) -> str:
+    """A share that is more than `most`, as it is told beside it."""
+    return f"{beyond(100.0 * share, 100.0 * most)} %" if share < 10.0 else "over 1000 %"
 
 
 def _mend(tried: Sequence[Candidate], resolution: float) -> str:

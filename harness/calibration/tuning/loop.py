@@ -23,7 +23,7 @@ DEAD_TIMES = 60.0
 CONSTANTS = 5.0
 BAND = 0.02
 GONE = 1e6
-"""A loop that has come this far from a step of 1 does not come back."""
+"""A loop that has come so many times further than its step, or than full heat in a dead time, is gone."""
 
 
 @dataclass(frozen=True)
@@ -107,6 +107,7 @@ def respond(
     keep = exp(-step_s / constant_s)
     push = slope * (constant_s * (1.0 - keep) if constant_s < inf else step_s)
     late = max(1, int(dead_s / step_s + 1e-9))
+    gone = GONE * max(1.0, abs(slope) * dead_s)
     duties = [0.0] * late
     kc, per_s = settings.gain, 1.0 / settings.integral_s
     td = settings.derivative_s
@@ -115,7 +116,7 @@ def respond(
     out = []
     for n in range(count):
         out.append(y)
-        if not -GONE < y < GONE:
+        if not -gone < y < gone:
             break
         error = setpoint - y
         last = filtered

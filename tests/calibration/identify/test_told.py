@@ -99,3 +99,30 @@ def test_an_exact_record_gives_back_its_process_to_six_digits() -> None:
     found = fit(HeatRecord(time_s, heat, 15.0 + rise))
     assert (found.slope, 1.0 / found.loss, found.start) == pytest.approx((0.02, 5000.0, 15.0), rel=1e-4)
     assert found.dead_s == pytest.approx(40.5, abs=0.05)
+
+
+@pytest.mark.parametrize("hours", [0.45, 1.0])
+def test_a_cooled_process_has_a_least_gain_below_zero_and_is_told_to_fall(hours: float) -> None:
+    process = FirstOrder(gain=-200.0, dead_time_s=60.0, time_constant_s=14_000.0)
+    found = told(record_of(process, hours))
+    assert process.gain < found.gain_at_least < 0.0
+    assert words(found, 0.05)[0].startswith("the reading falls with the heat")
+
+
+def test_no_time_is_below_zero_in_an_interval() -> None:
+    """A reading that climbs before the heat comes: the fits to shorter parts are far off."""
+    time_s = np.arange(0.0, 1000.0, 10.0)
+    found = told(HeatRecord(time_s, (time_s > 100.0).astype(float), 20.0 + 0.01 * time_s)).first_order
+    assert found is not None
+    assert found.intervals["time_constant_s"].low >= 0.0
+
+
+def test_what_is_not_told_is_shown_to_be_wider_than_was_asked() -> None:
+    found = told(record_of(FirstOrder(gain=120.0, dead_time_s=40.0, time_constant_s=9000.0), 1.0))
+    assert found.first_order is not None
+    value, interval = found.first_order.figures()["gain"]
+    assert interval is not None
+    half = 0.5 * (interval.high - interval.low) / value
+    (line,) = words(found, half - 1e-5)
+    shown = float(line.split("gain within ")[1].split(" %")[0])
+    assert shown > 100.0 * (half - 1e-5)

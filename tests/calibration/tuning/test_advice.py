@@ -111,3 +111,20 @@ def test_a_loop_that_swings_up_is_seen() -> None:
     edge = Settings(4.25121 * 0.98, 1e9)
     assert margins(process, edge).stable
     assert margins(process, edge).gain == pytest.approx(1.0 / 0.98, rel=1e-3)
+
+
+def test_a_huge_gain_does_not_make_a_calm_loop_swing() -> None:
+    calm, huge = FirstOrder(40.0, 60.0, 600.0), FirstOrder(4e10, 60.0, 600.0)
+    for name in ("simc-pi", "amigo-pid"):
+        here, there = (step_figures(one, RULES[name].settings(one)) for one in (calm, huge))
+        assert there.overshoot == pytest.approx(here.overshoot)
+        assert there.load_iae == pytest.approx(1e9 * here.load_iae)
+
+
+@pytest.mark.parametrize(("jump", "said"), [(0.1002, "10.02 %"), (0.112, "11 %"), (160.0, "over 1000 %")])
+def test_what_is_over_a_bound_is_shown_over_it(jump: float, said: str) -> None:
+    process = FirstOrder(40.0, 60.0, 600.0)
+    resolution = jump / RULES["simc-pi"].settings(process).gain
+    (one,) = advise(process, resolution=resolution, cycle_s=0.0, rules=["simc-pi"]).candidates
+    assert one.refused is not None
+    assert one.refused.figure == said
