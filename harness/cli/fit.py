@@ -62,8 +62,7 @@ def fit(
     from harness.calibration.fitting.words import doubts, follows_badly
     from harness.cli import calibration_output as output
     from harness.cli import given_plant
-    from harness.cli.given import given_value, pairs
-    from harness.errors import WrongUseError
+    from harness.cli.given import given_value, pairs, wrong
     from harness.report.fit import fit_block, setup_lines
 
     kind = given_plant.plant_kind(plant, "fit")
@@ -82,7 +81,7 @@ def fit(
                 progress=lambda plays: watch.progress(plays, 0),
             )  # fmt: skip
         except NotFittedError as error:
-            raise WrongUseError(f"unlit fit: {error}.") from None
+            raise wrong("fit", str(error)) from None
     output.show(lambda ascii_only: fit_block(found, ascii_only=ascii_only))
     text = "\n".join(setup_lines(found)) + "\n"
     if out is None:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from types import MappingProxyType
 
 import numpy as np
@@ -26,6 +27,9 @@ FREE: Mapping[str, tuple[str, ...]] = MappingProxyType(
 )
 """What is fitted where nothing else is said: what nobody can measure with a rule or a scale."""
 
+
+LEAST_READINGS = 8
+"""Of a column: from fewer nothing is told of how it scatters."""
 
 SCALES = ("L", "kg", "L/min", "W", "kW")
 """Units of what sets the scale of a rig: with one of these wrong every figure found is."""
@@ -96,10 +100,9 @@ def fit_log(
     NotFittedError
         If no column is a probe, a name does not exist, or more is free than the log could tell.
     """
+    _check_names(name, kind, log, columns)
     probes, switches, aside = matched(log, kind, columns)
-    unknown = [column for column in columns if column not in log.columns]
-    if unknown:
-        raise NotFittedError(f"--column {unknown[0]}: the log has {', '.join(log.columns)}")
+    _check_columns(log, {**probes, **switches}, probes)
     if not probes:
         known_probes = ", ".join(probe.name for probe in kind.probes if "mdegC" in probe.units)
         raise NotFittedError(
@@ -107,6 +110,9 @@ def fit_log(
             "Say which is which: --column tank=liquor"
         )
     begin = {start: value for start, value in starts(kind, log, probes).items() if start not in known}
+    twice = [one for one in free if one in known]
+    if twice:
+        raise NotFittedError(f"--free {twice[0]}: --setup says what it is. Leave one of them out")
     parameters = _free(name, kind, [*(free or FREE.get(name, ())), *begin], known)
     player = Player(kind, rig, log, probes, switches, cycle_ms)
     measured = np.stack([log.columns[column] for column in probes], axis=1)
@@ -114,6 +120,37 @@ def fit_log(
         raise NotFittedError(f"the log has too few readings to fit {len(parameters)} parameters. Log longer")
     found = solve(lambda values: player.play({**known, **values}), measured, parameters, begin, progress)
     return LogFit(player, dict(known), found, tuple(aside))
+
+
+def _check_names(name: str, kind: type[Plant], log: RigLog, columns: Mapping[str, str]) -> None:
+    """Refuse a name for a column that is not there, or that this plant has no probe or actuator for."""
+    for column, called in columns.items():
+        if column not in log.columns:
+            raise NotFittedError(f"--column {column}: the log has {', '.join(log.columns)}")
+        switch = log.units[column] == "bool"
+        probes = [one.name for one in kind.probes if "mdegC" in one.units]
+        offered = [one.name for one in kind.actuators] if switch else probes
+        if called not in offered:
+            near = get_close_matches(called, offered, n=1)
+            mend = f"did you mean {near[0]}?" if near else f"there are {', '.join(offered)}"
+            what = "actuator" if switch else "probe"
+            raise NotFittedError(f"--column {column}={called}: {name} has no {what} {called}, {mend}")
+
+
+def _check_columns(log: RigLog, used: Mapping[str, str], probes: Collection[str]) -> None:
+    """Refuse two columns of one thing, which would count twice, and a probe that was hardly read."""
+    for column, called in used.items():
+        others = [one for one in used if used[one] == called and one != column]
+        if others:
+            raise NotFittedError(
+                f"columns {column} and {others[0]} are both {called}: its readings would count twice. Take "
+                "one out of the log"
+            )
+    for column in probes:
+        readings = int(np.isfinite(log.columns[column]).sum())
+        if readings < LEAST_READINGS:
+            what = f"column {column} has {readings} of the {LEAST_READINGS} readings that are the least"
+            raise NotFittedError(f"{what}. Take it out of the log, or log longer")
 
 
 def _free(

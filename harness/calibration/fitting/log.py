@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -24,14 +24,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from harness.errors import FileMistakesError, Mistake
-from harness.quantity import UNITS, Quantity, QuantityError, clip, find_unit
+from harness.quantity import OTHER_SPELLINGS, UNITS, Quantity, QuantityError, clip, find_unit
 
 Array = NDArray[np.float64]
 
 TIME, HEAT, SEEN = "time", "heat", "heat_seen"
 ALWAYS_THERE = (TIME, HEAT, SEEN)
 SWITCH_UNITS = ("bool", "1")
-LARGEST_BYTES = 200_000_000
+LARGEST_BYTES = 100_000_000
+"""A reading every second of `LONGEST_S`, and some to spare."""
+COLDEST, HOTTEST = -100.0, 3000.0
+"""What a probe can read; those that are not found send less, such as -127 degC. [degC]"""
 LONGEST_S = 31 * 86_400.0
 MOST_MISTAKES = 20
 _HEAD = re.compile(r"\s*(.*?)\s*(?:[\[(]\s*(.*?)\s*[\])])?\s*")
@@ -74,29 +77,31 @@ def read_log(file: str, units: Mapping[str, str] | None = None) -> RigLog:
     FileMistakesError
         With the line of each mistake.
     """
-    lines = _lines(file)
-    rows = [(number, text) for number, text in lines if text.strip() and not text.lstrip().startswith("#")]
+    rows = _lines(file)
     if len(rows) < 4:
         raise FileMistakesError([Mistake(file, 0, "holds no log: a head and three rows are the least.")])
     separator = _separator(rows[0][1])
-    cells = [_cells(file, number, text, separator) for number, text in rows]
-    columns = _head(file, rows[0][0], cells[0], dict(units or {}))
-    numbers = _numbers(file, columns, [number for number, _ in rows[1:]], cells[1:], separator != ",")
-    return _made(file, columns, numbers, [number for number, _ in rows[1:]])
+    line, head = rows.pop(0)
+    columns = _head(file, line, _cells(file, line, head, separator), dict(units or {}))
+    lines = [number for number, _ in rows]
+    # Cut up one by one: the cells of a long log take many times the room of its text.
+    cells = (_cells(file, number, text, separator) for number, text in rows)
+    return _made(file, columns, _numbers(file, columns, lines, cells, separator != ","), lines)
 
 
 def _lines(file: str) -> list[tuple[int, str]]:
     path = Path(file)
     try:
         if path.stat().st_size > LARGEST_BYTES:
-            raise FileMistakesError([Mistake(file, 0, "is larger than 200 MB. Thin it out.")])
+            raise FileMistakesError([Mistake(file, 0, "is larger than 100 MB. Thin it out.")])
         text = path.read_text(encoding="utf-8-sig")
     except OSError as error:
         raise FileMistakesError([Mistake(file, 0, f"cannot be read: {error.strerror}.")]) from None
     except UnicodeDecodeError as error:
         what = f"is no text in UTF-8 (byte {error.start}). Save it as CSV in UTF-8."
         raise FileMistakesError([Mistake(file, 0, what)]) from None
-    return list(enumerate(text.splitlines(), 1))
+    numbered = enumerate(text.splitlines(), 1)
+    return [(number, line) for number, line in numbered if line.strip() and not line.lstrip().startswith("#")]
 
 
 def _cells(file: str, line: int, text: str, separator: str) -> list[str]:
@@ -117,7 +122,11 @@ def _head(file: str, line: int, cells: Sequence[str], units: dict[str, str]) -> 
     for cell in cells:
         match = _HEAD.fullmatch(cell)
         name, unit = match.groups() if match else (cell, None)
-        unit = units.pop(name, None) or unit
+        given = units.pop(name, None)
+        if given and unit and OTHER_SPELLINGS.get(given, given) != OTHER_SPELLINGS.get(unit, unit):
+            what = f"column {clip(name)} is in {clip(unit)} here. Leave --unit {name}={given} out."
+            mistakes.append(Mistake(file, line, what))
+        unit = given or unit
         if name in [column.name for column in columns]:
             what = f"has two columns {clip(name)}. Give each a name of its own."
             mistakes.append(Mistake(file, line, what))
@@ -159,10 +168,10 @@ def _unit(name: str, unit: str) -> str:
 
 
 def _numbers(
-    file: str, columns: Sequence[_Column], lines: Sequence[int], cells: Sequence[Sequence[str]], comma: bool
+    file: str, columns: Sequence[_Column], lines: Sequence[int], cells: Iterable[Sequence[str]], comma: bool
 ) -> Array:
     """All cells as numbers, shape (rows, columns), in the columns' own units; NaN for an empty one."""
-    made, mistakes = np.full((len(cells), len(columns)), np.nan), []
+    made, mistakes = np.full((len(lines), len(columns)), np.nan), []
     for at, (line, row) in enumerate(zip(lines, cells, strict=True)):
         if len(row) != len(columns):
             mistakes.append(Mistake(file, line, f"has {len(row)} cells; the head has {len(columns)}."))
@@ -210,17 +219,37 @@ def _made(file: str, columns: Sequence[_Column], numbers: Array, lines: Sequence
         what = "heat is outside 0 to full. Give it in %, permille, or as 0 and 1."
         raise FileMistakesError([Mistake(file, lines[int(wrong[0])], what)])
     switches = {name for name, (column, _) in by_name.items() if column.unit in SWITCH_UNITS}
+    read = {
+        name: values if name in switches else _in_base(column, values, "degC")
+        for name, (column, values) in by_name.items()
+    }
+    impossible = list(_impossible(file, read, switches, lines))
+    if impossible:
+        raise FileMistakesError(impossible[:MOST_MISTAKES])
     return RigLog(
         file=file,
         time_s=time - time[0],
         heat=heat,
         seen=seen,
-        columns={
-            name: values if name in switches else _in_base(column, values, "degC")
-            for name, (column, values) in by_name.items()
-        },
+        columns=read,
         units={name: "bool" if name in switches else "degC" for name in by_name},
     )
+
+
+def _impossible(
+    file: str, read: Mapping[str, Array], switches: Collection[str], lines: Sequence[int]
+) -> Iterator[Mistake]:
+    """Readings that no probe gives, and switches that are neither on nor off."""
+    for name, values in read.items():
+        if name in switches:
+            wrong = np.isfinite(values) & (values != 0.0) & (values != 1.0)
+            rule = "is neither 0 nor 1. Write 1 where it is on, 0 where it is off"
+        else:
+            wrong = (values < COLDEST) | (values > HOTTEST)
+            rule = "is what no probe reads, but one that is not found sends. Leave the cell empty"
+        for at in np.flatnonzero(wrong)[:MOST_MISTAKES].tolist():
+            unit = "" if name in switches else " degC"
+            yield Mistake(file, lines[at], f"column {clip(name)}: {values[at]:.4g}{unit} {rule}.")
 
 
 def _in_base(column: _Column, values: Array, unit: str) -> Array:

@@ -136,7 +136,8 @@ def solve(
     half = float(student.ppf(0.975, max(1.0, _independent(residuals) - len(free)))) * sigma
     half[sorted(traded)] = np.inf
     ends = zip(np.maximum(x - half, low).tolist(), np.minimum(x + half, high).tolist(), strict=True)
-    at_bound = (x - low < AT_BOUND * span) | (high - x < AT_BOUND * span)
+    at_low, at_high = x - low < AT_BOUND * span, high - x < AT_BOUND * span
+    at_bound, x = at_low | at_high, np.where(at_low, low, np.where(at_high, high, x))
     return Fitted(
         values=dict(zip(names, x.tolist(), strict=True)),
         intervals=dict(zip(names, (Interval(*pair) for pair in ends), strict=True)),

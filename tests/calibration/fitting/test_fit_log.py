@@ -124,6 +124,7 @@ def test_a_wrong_figure_shows_in_the_residuals(half_hour: LogFit) -> None:
 def test_a_parameter_that_reaches_its_end_is_told() -> None:
     found = fitted(logged(), ("kettle_loss",), element_power=1.5, kettle_volume=18.0).fitted
     assert found.at_bound == ("kettle_loss",)
+    assert found.values["kettle_loss"] == 0.0
     assert any("ended at an end of its range" in one for one in doubts(logged(), found))
 
 
@@ -137,7 +138,9 @@ def test_each_ready_plant_has_parameters_to_fit() -> None:
     ("change", "says"),
     [
         ({"columns": {"pot": "kettle"}}, "--column pot: the log has kettle"),
-        ({"columns": {"kettle": "tank"}}, "none of the log's columns (kettle) is a probe of electric-kettle"),
+        ({"columns": {"kettle": "tank"}}, "--column kettle=tank: electric-kettle has no probe tank"),
+        ({"columns": {"kettle": "limti"}}, "electric-kettle has no probe limti, did you mean limit?"),
+        ({"known": {"kettle_loss": 5.0}}, "--free kettle_loss: --setup says what it is"),
         ({"free": ("kettle_los",)}, "--free kettle_los: electric-kettle has no such parameter"),
         ({"free": ("relay_life",)}, "it is a count, which cannot be fitted"),
     ],
@@ -147,6 +150,28 @@ def test_what_does_not_fit_together_is_refused(change: dict[str, object], says: 
     with pytest.raises(NotFittedError) as told:
         fit_log(logged(), "electric-kettle", KETTLE, RIG, **words)  # type: ignore[arg-type]
     assert says in str(told.value)
+
+
+def columned(**more: float) -> RigLog:
+    """The log with columns that hold one reading over and over."""
+    log = logged()
+    made = {name: np.full(len(log.time_s), value) for name, value in more.items()}
+    return replace(log, columns={**log.columns, **made}, units=dict.fromkeys([*log.columns, *more], "degC"))
+
+
+@pytest.mark.parametrize(
+    ("log", "columns", "says"),
+    [
+        (columned(pot=20.0), {"pot": "kettle"}, "columns kettle and pot are both kettle"),
+        (columned(limit=np.nan), {}, "column limit has 0 of the 8 readings that are the least"),
+        (columned(tank=20.0, kettle=np.nan), {}, "column kettle has 0 of the 8 readings"),
+    ],
+)
+def test_a_column_that_tells_nothing_of_its_own_is_refused(
+    log: RigLog, columns: dict[str, str], says: str
+) -> None:
+    with pytest.raises(NotFittedError, match=says):
+        fit_log(log, "electric-kettle", KETTLE, RIG, columns=columns)
 
 
 def test_on_the_command_line_a_fit_becomes_a_set_up(

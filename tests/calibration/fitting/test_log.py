@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -68,6 +69,23 @@ def test_a_unit_may_be_given_beside(tmp_path: Path) -> None:
     assert same(read_log(file, {"tank": "degC"}), read_log(written(tmp_path, COMMAS)))
 
 
+def test_a_unit_that_says_otherwise_than_the_head_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(FileMistakesError, match="'tank' is in 'degC' here\\. Leave --unit tank=degF"):
+        read_log(written(tmp_path, COMMAS), {"tank": "degF"})
+
+
+def test_a_long_log_takes_little_more_room_than_its_text(tmp_path: Path) -> None:
+    """The cells of all rows at once would take ten times as much."""
+    rows = "".join(f"{10 * n},50,20.{n % 10},1\n" for n in range(20_000))
+    file = written(tmp_path, COMMAS.splitlines()[1] + "\n" + rows)
+    tracemalloc.start()
+    log = read_log(file)
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert len(log.time_s) == 20_000
+    assert most < 400 * len(log.time_s)
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [
@@ -89,6 +107,9 @@ def test_a_unit_may_be_given_beside(tmp_path: Path) -> None:
         (", 20.4, 0", ", 20.4", ":6: has 3 cells; the head has 4"),
         (", 20.4,", ", 2O.4,", ":6: column 'tank': '2O.4' is not a number in degC"),
         ("\n10, 50", "\n10, nan", ":4: column 'heat': 'nan'"),
+        ("20.4", "-127", ":6: column 'tank': -127 degC is what no probe reads, but one that is not found"),
+        ("20.4", "1e300", ":6: column 'tank': 1e+300 degC is what no probe reads"),
+        (", 20.0, 1", ", 20.0, 3", ":4: column 'pump': 3 is neither 0 nor 1. Write 1 where it is on"),
     ],
 )  # fmt: skip
 def test_each_mistake_is_told_with_its_line(old: str, new: str, says: str, tmp_path: Path) -> None:
