@@ -179,8 +179,8 @@ class Quantity:
         return f"{said}, such as {_EXAMPLES[wanted]}"
 
 
-def parse_quantity(text: str) -> Quantity:
-    """The quantity that `text` states, such as `152 degF`.
+def parse_quantity(text: str, example: str = "'8 min'") -> Quantity:
+    """The quantity that `text` states, such as `152 degF`; `example` is shown where it states none.
 
     Raises QuantityError when it is not one number and one known unit, is larger than `LARGEST`, or is
     a temperature below absolute zero.
@@ -193,10 +193,11 @@ def parse_quantity(text: str) -> Quantity:
         time = _time_in_parts(text)
         if time is not None:
             return time
-        raise QuantityError(f"{clip(text)} is not a quantity. Write one number and one unit, such as '8 min'")
+        mend = f"Write one number and one unit, such as {example}"
+        raise QuantityError(f"{clip(text)} is not a quantity. {mend}")
     number, symbol = match.groups()
     if not symbol:
-        raise QuantityError(f"{clip(text)} has no unit. Write one behind the number, such as '8 min'")
+        raise QuantityError(f"{clip(text)} has no unit. Write one behind the number, such as {example}")
     unit = find_unit(symbol)
     value = float(number)
     if not abs(value) <= LARGEST:
@@ -223,7 +224,7 @@ def _time_in_parts(text: str) -> Quantity | None:
 
 def parse_as(text: str, unit: str) -> float:
     """The value of `text` in `unit`; QuantityError when it is no quantity or of another dimension."""
-    return parse_quantity(text).to(unit)
+    return parse_quantity(text, example_of(unit)).to(unit)
 
 
 def parse_ms(text: str) -> int:

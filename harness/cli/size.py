@@ -18,6 +18,10 @@ ABOUT = "Check that heat source, orifice, coil, cycle and probe places are of th
 
 WATER_BOILS = 100.0
 """At sea level [degC]; above it all heat goes into steam."""
+MOST_LITRES = 1e5
+"""More is a slip of the pen. [L], [kg]"""
+MOST_RAMP = 1000.0
+"""The same. [K/min]"""
 
 size = App(name="size", help=ABOUT, help_format="plaintext", help_formatter=help_section)
 
@@ -65,11 +69,11 @@ def heat(
     from harness.calibration.sizing.heat import Charge, for_ramp, of_source
 
     charge = Charge(
-        water=_value("water", water, "L", least=0.1),
-        grain=_value("grain", grain, "kg", least=0.0),
-        metal=_value("metal", metal, "J/K", least=0.0),
-        loss=_value("loss", loss, "W/K", least=0.0),
-        room=_value("room", room, "degC"),
+        water=_value("water", water, "L", least=0.1, most=MOST_LITRES),
+        grain=_value("grain", grain, "kg", least=0.0, most=MOST_LITRES),
+        metal=_value("metal", metal, "J/K", least=0.0, most=1e9),
+        loss=_value("loss", loss, "W/K", least=0.0, most=1e5),
+        room=_value("room", room, "degC", least=-60.0, most=60.0),
     )
     begin = _value("start", start, "degC", least=0.0, most=WATER_BOILS)
     finish = _value("end", end, "degC", least=0.0, most=WATER_BOILS)
@@ -79,9 +83,9 @@ def heat(
     if (ramp is None) == (power is None):
         _refuse("give --ramp or --power, one of them.")
     if ramp is not None:
-        wanted = _value("ramp", ramp, "K/min", least=0.001) / 60.0
+        wanted = _value("ramp", ramp, "K/min", least=0.001, most=MOST_RAMP) / 60.0
         return _answer(lambda: for_ramp(charge, wanted, begin, finish, useful))
-    source = _value("power", power or "-", "W", least=1.0)
+    source = _value("power", power or "-", "W", least=1.0, most=1e8)
     return _answer(lambda: of_source(charge, source, begin, finish, useful))
 
 
@@ -116,7 +120,7 @@ def orifice(
         _refuse(f"--orifices {orifices} is out of range. Give 1 to 100.")
     fuel = GASES[gas]
     watts = _value("power", power, "W", least=10.0)
-    kpa = _value("pressure", pressure, "kPa", least=0.05)
+    kpa = _value("pressure", pressure, "kPa", least=0.05, most=1e4)
     height = _value("altitude", altitude, "m", least=0.0, most=5000.0)
     return _answer(lambda: for_power(fuel, watts, kpa, orifices, height))
 
@@ -165,10 +169,13 @@ def coil(
     bore = wide - 2.0 * _value("wall", wall, "mm", least=0.2, most=5.0)
     if bore < 2.0:
         _refuse(f"--wall {wall} leaves no bore in a pipe of {outside}.")
-    turn = _value("winding", winding, "mm", least=1.5 * wide, most=2000.0)
+    turn = _value("winding", winding, "mm", least=round(1.5 * wide, 2), most=2000.0)
     helix = Helix(1.0, bore, wide, turn, WALLS[metal])
-    charge = Charge(water=_value("mash", mash, "L", least=0.1), grain=_value("grain", grain, "kg", least=0.0))
-    wanted = _value("ramp", ramp, "K/min", least=0.001) / 60.0
+    charge = Charge(
+        water=_value("mash", mash, "L", least=0.1, most=MOST_LITRES),
+        grain=_value("grain", grain, "kg", least=0.0, most=MOST_LITRES),
+    )
+    wanted = _value("ramp", ramp, "K/min", least=0.001, most=MOST_RAMP) / 60.0
     over = _value("offset", offset, "K", least=0.1, most=80.0)
     litres = _value("flow", flow, "L/min", least=0.1, most=200.0)
     return _answer(lambda: for_ramp(charge.capacity, wanted, over, litres, helix))
@@ -208,15 +215,17 @@ def cycle(
 
     if (cycle is None) == (ripple is None):
         _refuse("give --cycle or --ripple, one of them.")
-    if life < 1 or not 1 <= years <= 100:
-        _refuse("--life counts closings and --years is 1 to 100.")
-    rises = _value("slope", slope, "K/min", least=1e-4) / 60.0
+    if not 1 <= life <= 10**12:
+        _refuse(f"--life {life} is out of range. Give 1 to 1000000000000 closings.")
+    if not 1 <= years <= 100:
+        _refuse(f"--years {years} is out of range. Give 1 to 100.")
+    rises = _value("slope", slope, "K/min", least=1e-4, most=MOST_RAMP) / 60.0
     hours = _value("use", use, "h", least=0.01, most=168.0)
     if cycle is not None:
         length = _value("cycle", cycle, "s", least=0.02, most=3600.0)
-        share = _value("duty", duty, "%", least=0.0, most=100.0) / 100.0
+        share = _value("duty", duty, "%", least=0.1, most=99.9) / 100.0  # at its ends nothing switches
         return _answer(lambda: of(length, rises, share, life, hours))
-    swings = _value("ripple", ripple or "-", "K", least=1e-4)
+    swings = _value("ripple", ripple or "-", "K", least=1e-4, most=100.0)
     return _answer(lambda: between(rises, swings, life, hours, years))
 
 
@@ -264,7 +273,7 @@ def delay(
         cycle=_value("cycle", cycle, "s", least=0.0, most=3600.0),
         sampling=_value("sampling", sampling, "s", least=0.0, most=600.0),
     )
-    return _answer(lambda: of(path, _value("slope", slope, "K/min", least=1e-4) / 60.0))
+    return _answer(lambda: of(path, _value("slope", slope, "K/min", least=1e-4, most=MOST_RAMP) / 60.0))
 
 
 def _value(

@@ -9,6 +9,7 @@ from rich.text import Text
 
 from harness.calibration.sizing.row import Row
 from harness.report.columns import table
+from harness.report.figures import number
 
 CAUTION = (
     "Figures for planning. Gas and mains work is for those licensed for it: pressures, orifices, pipes, "
@@ -21,5 +22,5 @@ def sheet(rows: Sequence[Row]) -> Table:
     made = table("", "", "", last="")
     made.show_header = False
     for row in rows:
-        made.add_row(row.what, Text(f"{row.value:.4g}", justify="right"), row.unit, row.note)
+        made.add_row(row.what, Text(number(row.value), justify="right"), row.unit, row.note)
     return made

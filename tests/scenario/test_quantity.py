@@ -67,7 +67,7 @@ def test_taken(text, unit, value):
             "degC",
             "'5 K' is a temperature difference; a temperature is wanted, such as '66 degC' or '152 degF'",
         ),
-        ("8", "ms", "'8' has no unit. Write one behind the number, such as '8 min'"),
+        ("8", "ms", "'8' has no unit. Write one behind the number, such as '250 ms', '4 s' or '8 min'"),
         ("-500 degF", "degC", "'-500 degF' is below absolute zero, -273.15 degC"),
         ("1e13 s", "s", "'1e13 s' is beyond the largest number taken, 1e+12"),
         ("1e999 s", "s", "'1e999 s' is beyond the largest number taken, 1e+12"),

@@ -14,7 +14,7 @@ from plants.media.water import SPECIFIC_HEAT, density
 from plants.parts.coil import Helix, coil_ua
 
 MASH_DENSITY = density(65.0)
-LONGEST_M = 100.0
+SHORTEST_M, LONGEST_M = 0.1, 100.0
 
 
 def for_ramp(capacity: float, ramp: float, offset: float, flow: float, helix: Helix) -> list[Row]:
@@ -29,7 +29,7 @@ def for_ramp(capacity: float, ramp: float, offset: float, flow: float, helix: He
     Raises
     ------
     DoesNotFitError
-        If no coil does it, or only one longer than 100 m.
+        If no coil does it, or only one longer than 100 m, or if hardly any is needed.
     """
     wanted = capacity * ramp
     kg_per_s = flow / 60.0 * 0.001 * MASH_DENSITY
@@ -54,7 +54,12 @@ def for_ramp(capacity: float, ramp: float, offset: float, flow: float, helix: He
 
 
 def _length(helix: Helix, kg_per_s: float, ua: float) -> float:
-    low, high = 0.1, LONGEST_M
+    low, high = SHORTEST_M, LONGEST_M
+    if coil_ua(replace(helix, length=low), kg_per_s) >= ua:
+        raise DoesNotFitError(
+            f"less than {SHORTEST_M:g} m of this pipe gives the {ua:.2g} W/K that the ramp wants. See "
+            "whether ramp, offset and flow are as meant"
+        )
     if coil_ua(replace(helix, length=high), kg_per_s) < ua:
         raise DoesNotFitError(
             f"the ramp wants {ua:.0f} W/K, more than {LONGEST_M:g} m of this pipe give. Take a wider one, "

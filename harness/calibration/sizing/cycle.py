@@ -25,8 +25,9 @@ def of(cycle: float, slope: float, duty: float, life: float, hours_a_week: float
     """
     hours = life * cycle / 3600.0
     years = hours / hours_a_week / (HOURS_A_YEAR / 168.0)
+    at = f"peak to peak at {100.0 * duty:.4g} %, before lags"
     return [
-        Row("ripple", slope * duty * (1.0 - duty) * cycle, "K", f"peak to peak at {duty:.0%}, before lags"),
+        Row("ripple", slope * duty * (1.0 - duty) * cycle, "K", at),
         Row("ripple at worst", slope * cycle / 4.0, "K", "at a duty of 50 %"),
         Row("dead time it adds", cycle / 2.0, "s", "half a cycle"),
         Row("closings", 3600.0 / cycle, "per h"),

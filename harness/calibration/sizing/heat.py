@@ -77,13 +77,24 @@ class Charge:
 
 
 def for_ramp(charge: Charge, ramp: float, start: float, end: float, efficiency: float) -> list[Row]:
-    """The heat source that a ramp [K/s] from `start` to `end` [degC] wants; `efficiency` 0 to 1."""
+    """The heat source that a ramp [K/s] from `start` to `end` [degC] wants; `efficiency` 0 to 1.
+
+    Raises
+    ------
+    DoesNotFitError
+        If the room alone heats as fast.
+    """
     useful = charge.power(ramp, end)
+    if useful <= 0.0:
+        raise DoesNotFitError(
+            f"a room of {charge.room:g} degC gives that ramp at {end:g} degC by itself, without any source. "
+            "See whether room, loss and ramp are as meant"
+        )
     minutes = charge.seconds(useful, start, end) / 60.0
     return [
         Row("heat capacity", charge.capacity / 1000.0, "kJ/K", "water 4186 J/kg K, malt 1700 J/kg K"),
         Row("into the water", useful / 1000.0, "kW", f"ramp and losses at {end:g} degC"),
-        Row("heat source", useful / efficiency / 1000.0, "kW", f"{efficiency:.0%} of its heat in the water"),
+        Row("heat source", useful / efficiency / 1000.0, "kW", f"{100.0 * efficiency:.4g} % arrives"),
         Row("time", minutes, "min", f"{start:g} to {end:g} degC under full heat"),
     ]
 
@@ -93,10 +104,13 @@ def of_source(charge: Charge, source: float, start: float, end: float, efficienc
     useful = source * efficiency
     rows = [
         Row("heat capacity", charge.capacity / 1000.0, "kJ/K", "water 4186 J/kg K, malt 1700 J/kg K"),
-        Row("into the water", useful / 1000.0, "kW", f"{efficiency:.0%} of the source"),
+        Row("into the water", useful / 1000.0, "kW", f"{100.0 * efficiency:.4g} % of the source"),
         Row("ramp at the start", charge.ramp(useful, start) * 60.0, "K/min"),
         Row("ramp at the end", charge.ramp(useful, end) * 60.0, "K/min", "losses grow with the temperature"),
         Row("time", charge.seconds(useful, start, end) / 60.0, "min", f"{start:g} to {end:g} degC"),
     ]
     holding = charge.power(0.0, end)
-    return [*rows, Row("duty to hold", 100.0 * holding / useful, "%", f"at {end:g} degC: losses only")]
+    note = f"at {end:g} degC: losses only"
+    if holding < 0.0:
+        holding, note = 0.0, f"the room is warmer than {end:g} degC"
+    return [*rows, Row("duty to hold", 100.0 * holding / useful, "%", note)]
