@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import time
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
@@ -55,16 +56,25 @@ def show(block: Callable[[bool], Iterable[RenderableType]]) -> None:
         out.print(line)
 
 
-def writable(command: str, paths: Mapping[str, Path | None]) -> None:
-    """Refuse a file that cannot be written before anything is played."""
+def writable(command: str, paths: Mapping[str, Path | None], needed: Iterable[Path] = ()) -> None:
+    """Refuse a file that cannot be written, is `needed`, or is named twice, before anything is played."""
+    taken = {os.path.realpath(path): "is needed as it is" for path in needed}
     for option, path in paths.items():
         if path is None:
             continue
+        real = os.path.realpath(path)
+        if real in taken:
+            raise wrong(command, f"--{option} {path}: {taken[real]}. Name another file")
+        there = os.path.exists(real)
         try:
             with path.open("a", encoding="utf-8"):
                 pass
         except OSError as error:
             raise wrong(command, f"--{option} {path}: cannot be written: {error.strerror}") from None
+        if not there:
+            path.unlink()
+        if not there or path.is_file():  # several may go to one pipe
+            taken[real] = f"is what --{option} writes"
 
 
 def write_files(

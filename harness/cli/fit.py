@@ -71,7 +71,7 @@ def fit(
     )
     known = given_plant.setup("fit", kind, given_plant.setup_words("fit", setup))
     cycle_ms = round(given_value("fit", "cycle", cycle, "ms", least=100.0, most=600_000.0))
-    output.writable("fit", {"out": out})
+    output.writable("fit", {"out": out}, needed=[Path(log)])
     table = read_log(log, pairs("fit", "unit", unit))
     with output.Watch(f"fitting {kind.name}", things="plays of the plant") as watch:
         try:

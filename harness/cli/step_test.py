@@ -40,9 +40,9 @@ def step_test(
     every: str = "1 s",
     limit: str | None = None,
     relay: Flag = False,
-    rise: str = "5 K",
-    hysteresis: str = "0.2 K",
-    cycles: Whole = 3,
+    rise: str | None = None,
+    hysteresis: str | None = None,
+    cycles: Whole | None = None,
     truth: Flag = False,
     seed: Whole = 1,
     panel: Words = None,
@@ -100,11 +100,11 @@ def step_test(
     relay
         On/off heat around a set point in place of the open-loop test (on the plant directly).
     rise
-        Of that set point over the start.
+        Of that set point over the start; without it 5 K.
     hysteresis
-        To both sides of it.
+        To both sides of it; without it 0.2 K.
     cycles
-        How many whole cycles after the first.
+        How many whole cycles after the first; without it 3.
     truth
         Work out the plant's own figures and print them beside.
     seed
@@ -124,8 +124,12 @@ def step_test(
     from harness.cli import calibration_output as output
     from harness.cli import given_plant
     from harness.cli import step_test_options as options
-    from harness.cli.given import wrong
+    from harness.cli.given import needs, wrong
 
+    if device is None:
+        needs("step-test", "--device", {"panel": panel, "mode": mode, "wiring": wiring})
+    if not relay:
+        needs("step-test", "--relay", {"rise": rise, "hysteresis": hysteresis, "cycles": cycles})
     kind = given_plant.plant_kind(plant, "step-test")
     rig = given_plant.rig(
         "step-test", kind, plant,
@@ -137,11 +141,14 @@ def step_test(
     }  # fmt: skip
     procedure = options.procedure("step-test", rig, timing)
     pairs = given_plant.setup_words("step-test", setup)
-    output.writable("step-test", {"json": json, "csv": csv})
+    output.writable("step-test", {"json": json, "csv": csv}, needed=[logbook])
     if relay:
+        if truth:
+            raise wrong("step-test", "--truth goes with the open-loop test. Leave it or --relay out")
         if device is not None:
             raise wrong("step-test", "--relay works on the plant directly. Leave --device out")
-        found = {"rise": rise, "hysteresis": hysteresis, "cycles": cycles}
+        whole = 3 if cycles is None else cycles
+        found = {"rise": rise or "5 K", "hysteresis": hysteresis or "0.2 K", "cycles": whole}
         return _relay(kind, rig, procedure, found, pairs, seed, json, csv)
     if device is None:
         return _direct(kind, rig, procedure, pairs, seed, truth, json, csv)

@@ -17,18 +17,22 @@ if TYPE_CHECKING:
 
 def procedure(command: str, rig: Rig, timing: Mapping[str, str]) -> Procedure:
     """The procedure as the options time it."""
-    from harness.calibration.step_test.procedure import Procedure
+    from harness.calibration.step_test.procedure import LONGEST_MS, Procedure
 
-    def ms(option: str) -> int:
-        return given_ms(command, option.replace("_", "-"), timing[option])
+    def ms(option: str, least: float = 0.0, most: float = LONGEST_MS / 1000.0) -> int:
+        named = option.replace("_", "-")
+        given_value(command, named, timing[option], "s", least=least, most=most)
+        return given_ms(command, named, timing[option])
+
+    def share(option: str, least: float) -> float:
+        return given_value(command, option, timing[option], "%", least=least, most=100.0) / 100.0
 
     try:
         return Procedure(
             settle_ms=ms("settle"), full_ms=ms("full"), settle_again_ms=ms("settle_again"),
-            duty=given_value(command, "duty", timing["duty"], "1"), cycle_ms=ms("cycle"),
-            longest_ms=ms("longest"), shortest_small_ms=ms("shortest"),
-            precision=given_value(command, "precision", timing["precision"], "1"), every_ms=ms("every"),
-            limit=rig.limit,
+            duty=share("duty", 1.0), cycle_ms=ms("cycle", 1.0, 600.0), longest_ms=ms("longest", 60.0),
+            shortest_small_ms=ms("shortest"), precision=share("precision", 0.1),
+            every_ms=ms("every", 0.05, 10.0), limit=rig.limit,
         )  # fmt: skip
     except ValueError as error:
         raise wrong(command, str(error)) from None
@@ -54,19 +58,24 @@ def hand(command: str, rig: Rig, panel: list[str] | None, mode: int | None, wiri
     names = {role: role for role in ROLES}
     for role, name in pairs(command, "panel", panel).items():
         known_name(command, "--panel role", role, ROLES)
+        if name and not (name.isascii() and name.isidentifier()):
+            raise wrong(command, f"--panel {role}={name}: no device has an input of that name")
         if name:
             names[role] = name
         else:
             del names[role]
     if "manual_duty" not in names:
         raise wrong(command, "--panel manual_duty=: without a duty by hand there is no test")
-    return Hand(names, rig.mode if mode is None else mode, _wiring(wiring))
+    return Hand(names, rig.mode if mode is None else mode, _wiring(command, wiring))
 
 
-def _wiring(path: Path | None) -> Mapping[str, Any] | None:
+def _wiring(command: str, path: Path | None) -> Mapping[str, Any] | None:
     if path is None:
         return None
     from harness.scenario.source import parse_toml, read_text
 
     data, _ = parse_toml(read_text(path), str(path))
+    for part, joined in data.items():
+        if not isinstance(joined, dict):
+            raise wrong(command, f"{path}: {part} is no table. Write [{part}] and below it what joins what")
     return data

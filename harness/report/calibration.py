@@ -97,7 +97,8 @@ def _picture(record: HeatRecord, found: Told | None, ascii_only: bool) -> Iterat
     margin = len(lines[-2]) - len(lines[-2].lstrip(" ")) + 1 if lines else _MARGIN
     strip = spark(record.heat, _WIDTH - margin - 1, np.mean, ascii_only=ascii_only)
     yield Text(f"  {'heat':>{margin - 1}} {strip}", no_wrap=True)
-    yield Text(f"  {'':>{margin}}{plain(record.probe)} as read, and what the fit says", "dim")
+    curves_are = "as read, and what the fit says" if found else "as read"
+    yield Text(f"  {'':>{margin}}{plain(record.probe)} {curves_are}", "dim")
     yield Text("")
 
 

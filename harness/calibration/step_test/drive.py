@@ -14,6 +14,8 @@ from harness.calibration.step_test.heat_meter import HeatMeter
 from plants import Plant
 
 _PROGRESS_MS = 60_000
+LEAST_ROWS = 3
+"""Of a record: before, no test is over."""
 
 
 class Plan(Protocol):
@@ -96,7 +98,7 @@ def drive(
             readings.append(reading)
             meter.row(now)
             next_row += every_ms
-            if plan.wants_look(now):
+            if len(times) >= LEAST_ROWS and plan.wants_look(now):
                 ended = plan.over(_record(times, readings, meter, rig)) or ""
             if progress is not None and now % _PROGRESS_MS < every_ms:
                 progress(now, longest_ms)

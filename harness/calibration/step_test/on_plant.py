@@ -110,6 +110,7 @@ def judged(
         found = told(driven.record)
         methods = compare(driven.record, procedure, found)
         said += words(found, procedure.precision)
+        said += _too_short(found, driven.record, procedure)
         said += _drift(driven.record, procedure)
         said += _misfit(found, driven.record)
     except ValueError as error:
@@ -129,6 +130,15 @@ def _pulse_heat_s(record: HeatRecord, procedure: Procedure) -> float:
     row, end = np.searchsorted(record.time_s, [begun_s, begun_s + cycles * cycle_s])
     spans = np.diff(record.time_s)[row:end]
     return float((record.heat[row:end] * spans).sum() / cycles)
+
+
+def _too_short(found: Told, record: HeatRecord, procedure: Procedure) -> list[str]:
+    """Figures that are told, by a small duty that was cut off before it had lasted as long as was asked."""
+    lasted_s = float(record.time_s[-1]) - procedure.small_from_ms / 1000.0
+    if not found.within(procedure.precision) or lasted_s >= procedure.shortest_small_ms / 1000.0:
+        return []
+    least = f"{procedure.shortest_small_ms / 60_000.0:g} min that are the least"
+    return [f"the small duty lasted {lasted_s / 60.0:.4g} of the {least}. Allow more time."]
 
 
 def _drift(record: HeatRecord, procedure: Procedure) -> list[str]:

@@ -21,13 +21,14 @@ class OpenLoop:
 
     def __init__(self, procedure: Procedure) -> None:
         self._procedure = procedure
-        self._too_hot = False
+        self._too_hot, self._hot_reading = False, 0.0
         self._last: Fit | None = None
         self.told = False
 
     def turn(self, t_ms: int, reading: float) -> bool:
         """Whether heat is wanted from `t_ms` on."""
-        self._too_hot = self._too_hot or reading >= self._procedure.limit
+        if not self._too_hot and reading >= self._procedure.limit:
+            self._too_hot, self._hot_reading = True, reading
         return not self._too_hot and self._procedure.wants_heat(t_ms)
 
     def next_change_ms(self, t_ms: int) -> int:
@@ -42,7 +43,8 @@ class OpenLoop:
     def over(self, record: HeatRecord) -> str | None:
         """Why the test may end now."""
         if self._too_hot:
-            return f"the probe reads {self._procedure.limit:g} degC, the limit of the test"
+            limit = f"{self._procedure.limit:g} are the limit of the test"
+            return f"the probe read {self._hot_reading:.4g} degC; {limit}"
         try:
             found = told(record, self._last)
         except UntellableError:

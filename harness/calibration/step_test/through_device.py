@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from harness.assertions.verdict import Status
 from harness.calibration.record import Array, HeatRecord
 from harness.calibration.rig import Rig
-from harness.calibration.step_test.drive import Driven
+from harness.calibration.step_test.drive import LEAST_ROWS, Driven
 from harness.calibration.step_test.heat_meter import HeatMeter
 from harness.calibration.step_test.on_plant import Setup, StepTest, judged, truth_of
 from harness.calibration.step_test.open_loop import OpenLoop
@@ -38,7 +38,6 @@ ROLES = ("run", "mode", "manual", "manual_duty", "cycle_time")
 FILE = "step-test"
 _EXCHANGE_MS = 250
 _LIGHTS_WITHIN_S = 60
-_LEAST_ROWS = 3
 
 
 @dataclass(frozen=True)
@@ -158,7 +157,7 @@ class _Follower:
         self._readings.append(self._row[1])
         self._next_ms += self._procedure.every_ms
         self._plan.turn(at, self._row[1])
-        if self._plan.wants_look(at):
+        if self.rows >= LEAST_ROWS and self._plan.wants_look(at):
             self.ended = self.ended or self._plan.over(self.record()) or ""
 
     def over(self, t_ms: int) -> bool:
@@ -221,7 +220,7 @@ def device_test(
     follower = _Follower(plan, rig, procedure, scenario)
     follower.actuators([actuator.name for actuator in plant.actuators])
     result = run_scenario(scenario, device, logbook, progress=progress, watcher=follower)
-    if follower.rows < _LEAST_ROWS:
+    if follower.rows < LEAST_ROWS:
         raise UnlitError(f"run {result.run_id}: {'; '.join(result.reasons) or 'it ended at once'}")
     longest = f"the longest time, {procedure.longest_ms / 60_000:g} min, is over"
     driven = follower.driven(result.reasons[0] if result.cut_short and result.reasons else longest)
