@@ -35,7 +35,7 @@ def export(
         Only this signal; may be given several times.
     """
     from harness.cli.whole_file import cannot_write, spare, whole_file
-    from harness.errors import LogbookError
+    from harness.errors import LogbookError, WrongUseError
     from harness.logbook import Logbook
 
     writers = [(path, _writer(path)) for path in files or _none()]
@@ -46,6 +46,8 @@ def export(
         try:
             with whole_file(path) as part:
                 write(record, names, part)
+        except WrongUseError as error:
+            raise WrongUseError(f"unlit export: {path}: {error}") from None
         except OSError as error:
             raise LogbookError(f"unlit export: {cannot_write(path, error)}") from None
     for path, _ in writers:

@@ -23,9 +23,7 @@ def write_parquet(record: RunRecord, names: Sequence[str], path: Path) -> None:
         import pyarrow as pa
         from pyarrow.parquet import ParquetWriter
     except ImportError:
-        raise WrongUseError(
-            f"{path}: Parquet needs pyarrow. Install it with: pip install 'unlit[parquet]'"
-        ) from None
+        raise WrongUseError("Parquet needs pyarrow. Install it with: pip install 'unlit[parquet]'") from None
     meta = record.summary.meta
     about = {
         "run": str(record.summary.run_id),

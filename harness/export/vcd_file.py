@@ -28,7 +28,7 @@ def write_vcd(record: RunRecord, names: Sequence[str], path: Path) -> None:
     """
     logic = logic_signals(record, names)
     if not logic:
-        raise WrongUseError(f"{path}: a VCD file holds signals that are on or off, and there are none.")
+        raise WrongUseError("a VCD file holds signals that are on or off, and there are none.")
     codes = [_code(at) for at in range(len(logic))]
     with path.open("w", encoding="ascii", errors="backslashreplace", newline="\n") as file:
         file.writelines(_head(record, logic, codes))

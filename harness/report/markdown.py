@@ -85,4 +85,4 @@ def _fenced(told: Sequence[str]) -> Iterator[str]:
 
 def _text(text: str) -> str:
     """As Markdown that shows exactly this."""
-    return re.sub(r"([\\`*_\[\]|~#])", r"\\\1", html.escape(plain(text), quote=False))
+    return re.sub(r"([\\`*_\[\]|~#$@])", r"\\\1", html.escape(plain(text), quote=False))

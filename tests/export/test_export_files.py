@@ -118,8 +118,17 @@ def test_without_pyarrow_a_person_is_told_how_to_get_it(
 ) -> None:
     monkeypatch.setitem(sys.modules, "pyarrow", None)
     assert export(tmp_path, str(tmp_path / "r.parquet")) == 2
-    assert "pip install 'unlit[parquet]'" in capsys.readouterr().err
+    said = capsys.readouterr().err
+    assert f"unlit export: {tmp_path / 'r.parquet'}: Parquet needs pyarrow" in said
+    assert "pip install 'unlit[parquet]'" in said
     assert not [path for path in tmp_path.iterdir() if "parquet" in path.name]
+
+
+def test_a_vcd_without_a_switch_is_refused_by_its_own_name(
+    odd: RunRecord, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert export(tmp_path, str(tmp_path / "r.vcd"), "--signal", NAMES[0]) == 2
+    assert f"unlit export: {tmp_path / 'r.vcd'}: a VCD file holds" in capsys.readouterr().err
 
 
 def held(times: NDArray[np.int64], values: NDArray[np.float64], t_ms: int) -> str:

@@ -145,6 +145,11 @@ def test_markdown_names_what_came_in_between_and_shows_it_as_text() -> None:
     assert "not come to its end" in as_markdown(session(PASS))
 
 
+def test_neither_a_formula_nor_a_person_is_made_of_a_title() -> None:
+    text = as_markdown(session(replace(PASS, title="heat $x_1$, by @brewer")))
+    assert r"heat \$x\_1\$, by \@brewer" in text
+
+
 def table_rows(text: str) -> list[list[str]]:
     """The table's rows as text, as another program reads the page."""
     tokens = MarkdownIt("commonmark", {"html": True}).enable("table").parse(text)

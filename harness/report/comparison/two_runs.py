@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import isfinite
 
 import numpy as np
 from rich.console import RenderableType
@@ -63,12 +64,13 @@ def _signals(signals: SignalsCompared) -> Iterator[RenderableType]:
     if signals.ends_ms[0] != signals.ends_ms[1]:
         yield f"  one run ends at {clock(min(signals.ends_ms))}, the other at {clock(max(signals.ends_ms))}"
     if signals.only:
-        yield f"  in one run only: {plain(', '.join(signals.only))}"
+        yield f"  in one run only, or in other units: {plain(', '.join(signals.only))}"
     if not signals.parted:
         return
     lines = table("  parts at", "furthest at", "now less before", last="signal")
     for each in signals.parted[:MOST_PARTED]:
-        words = (f"  {clock(each.at_ms)}", clock(each.largest_ms), margin(each.largest, plain(each.unit)))
+        apart = margin(each.largest, plain(each.unit)) if isfinite(each.largest) else "one has none"
+        words = (f"  {clock(each.at_ms)}", clock(each.largest_ms), apart)
         lines.add_row(*words, Text(plain(each.name)))
     yield lines
     if len(signals.parted) > MOST_PARTED:
@@ -86,6 +88,8 @@ def _part_of_range(one: Parted, record: RunRecord) -> float:
     _, columns = record.signals([one.name])
     values = columns[one.name][np.isfinite(columns[one.name])]
     span = float(np.ptp(values)) if values.size else 0.0
+    if not isfinite(one.largest):  # a value beside none
+        return 0.0
     return abs(one.largest) / max(span, abs(one.largest), 1e-12)
 
 

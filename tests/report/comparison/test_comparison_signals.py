@@ -141,3 +141,23 @@ def test_a_signal_that_only_one_run_has(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.delitem(small_run.UNITS, "ambient")
     found = compare_signals(one, small_run.record(tmp_path))
     assert (found.same, found.row_ms, found.only, found.parted) == (False, None, ("ambient",), ())
+
+
+def test_a_value_beside_none_is_no_endless_difference(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A probe that is open in one run; what is drawn is what went furthest apart of the others."""
+    one, table = small_run.record(tmp_path), Rows.table
+
+    def open_probe(rows: Rows) -> tuple[np.ndarray, dict[str, np.ndarray]]:  # type: ignore[type-arg]
+        times, columns = table(rows)
+        return times, {**columns, "ambient": np.full(len(times), np.nan)}
+
+    monkeypatch.setattr(Rows, "table", open_probe)
+    other = small_run.record(tmp_path, rows=Rows(shut_s=3.0))
+    compared = compare(side_of(one), side_of(other), Tolerance())
+    lines = list(as_text(two_runs(compared, one, other, None, 80), 80))
+    (line,) = [line for line in lines if line.endswith("ambient")]
+    assert "one has none" in line
+    assert any("unburned_gas: * run 1" in line for line in lines)
+    assert not any("inf" in line.split() for line in lines)
