@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import fields
+from dataclasses import fields, replace
 from math import inf
 from pathlib import Path
 from typing import Any
@@ -52,7 +52,8 @@ def _of_figures(data: Mapping[str, Any]) -> Estimate:
     intervals = {name: _interval(one) for name, one in told.items() if "low" in one and "high" in one}
     if not all(values[name] in interval for name, interval in intervals.items()):
         raise ValueError("a figure lies outside its own interval")
-    return Estimate(kind(**values), "step test", intervals)
+    notes = tuple(one for one in data.get("notes", ()) if isinstance(one, str))
+    return Estimate(kind(**values), "step test", intervals, notes)
 
 
 def _interval(figure: Mapping[str, Any]) -> Interval:
@@ -69,8 +70,9 @@ def _number(value: object) -> float:
 
 
 def _of_record(path: Path, column: str) -> Estimate:
+    from harness.calibration.identify.doubts import drift, misfit
     from harness.calibration.identify.least_squares import UntellableError
-    from harness.calibration.identify.told import told
+    from harness.calibration.identify.told import FALLS, told
 
     log = read_log(str(path))
     temperatures = [name for name, unit in log.units.items() if unit == "degC"]
@@ -82,8 +84,11 @@ def _of_record(path: Path, column: str) -> Estimate:
     if not column and len(temperatures) != 1:
         raise WrongUseError(f"{path}: has {', '.join(temperatures)}. Say which with --column.")
     name = column or temperatures[0]
+    record = HeatRecord(log.time_s, log.heat, log.columns[name], name)
     try:
-        found = told(HeatRecord(log.time_s, log.heat, log.columns[name], name))
+        found = told(record)
     except UntellableError as error:
         raise WrongUseError(f"{path}: {error}") from None
-    return found.first_order or found.integrating
+    said = [FALLS] if found.fit.slope < 0.0 else []
+    notes = (*said, *drift(record), *misfit(found, record))
+    return replace(found.first_order or found.integrating, notes=notes)

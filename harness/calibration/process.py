@@ -108,11 +108,13 @@ class Estimate:
     process : the figures.
     method : how they were found.
     intervals : 95 % interval by the figure's name; empty for a method that gives none.
+    notes : what speaks against believing it, a sentence each.
     """
 
     process: Process
     method: str
     intervals: Mapping[str, Interval]
+    notes: tuple[str, ...] = ()
 
     def figures(self) -> dict[str, tuple[float, Interval | None]]:
         """Value and interval of each figure by name, in the order of the process."""

@@ -9,16 +9,15 @@ import numpy as np
 from rich.console import RenderableType
 from rich.table import Table
 
-from harness.calibration.identify.told import FALLS
 from harness.calibration.process import Estimate, FirstOrder, Process
 from harness.calibration.tuning.advice import Advice, Candidate
 from harness.calibration.tuning.rehearsal import THERMOSTAT, Rehearsal, Tried
 from harness.calibration.tuning.rules import RULES
 from harness.calibration.tuning.settings import Settings
-from harness.calibration.tuning.ultimate import shape
 from harness.calibration.tuning.units import FORMS, Figure, FirmwareUnits, NoSuchFormError
 from harness.report.columns import table
 from harness.report.figures import number
+from harness.report.plain import plain
 
 CAUTION = (
     "Settings from a model are where to begin on a real rig, not where to end: stand beside the first heat "
@@ -54,8 +53,8 @@ def process_line(process: Process, cycle_s: float = 0.0) -> str:
 
 def told_lines(found: Estimate) -> Iterator[str]:
     """How well a file tells its process, and what settings made of it may suffer from."""
-    if shape(found.process)[0] < 0.0:
-        yield f"Mind: {FALLS}"
+    for note in found.notes:
+        yield f"Mind: {plain(note)}"
     said, loose = [], []
     for name, (value, interval) in found.figures().items():
         if interval is None:

@@ -124,6 +124,20 @@ def test_a_log_whose_reading_falls_with_the_heat_is_not_believed_unasked(
     assert "Mind: the reading falls with the heat. Unless" in " ".join(capsys.readouterr().out.split())
 
 
+def test_what_speaks_against_a_file_is_told(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A log that drifts before the heat comes, and the notes of a step test, made safe to print."""
+    file = tmp_path / "log.csv"
+    rows = [(10 * n, 100 * (n > 60), 20.0 + 0.01 * n + 0.1 * max(0, n - 63)) for n in range(400)]
+    file.write_text("time [s], heat [%], beer [degC]\n" + "".join(f"{t},{h},{y:.3f}\n" for t, h, y in rows))
+    main(["tune", str(file)])
+    assert "Mind: the reading drifted by +3.6 K/h before the heat came" in capsys.readouterr().out
+    figures = {"slope": {"value": 0.01}, "dead_time_s": {"value": 60}}
+    data = {"first_order": None, "integrating": figures, "notes": ["the start\x1b[2J drifted.", 3]}
+    file.with_suffix(".json").write_text(json.dumps(data))
+    main(["tune", str(file.with_suffix(".json"))])
+    assert "Mind: the start\\x1b[2J drifted." in capsys.readouterr().out
+
+
 def test_a_set_point_out_of_reach_is_no_pass(capsys: pytest.CaptureFixture[str]) -> None:
     words = [*FIGURES, *CHAMBER, "--rule", "simc-pi", "--setpoint", "60 degC", "--length", "1 h"]
     assert main(["tune", *words]) == 3

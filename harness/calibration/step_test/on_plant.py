@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from harness.calibration.identify.doubts import drift, misfit
 from harness.calibration.identify.methods import MethodResult, compare
 from harness.calibration.identify.told import Told, told, words
 from harness.calibration.process import FirstOrder
@@ -19,8 +20,6 @@ from harness.calibration.truth.of_plant import Truth, truth_at
 from plants import Plant
 
 Setup = Mapping[str, float | str]
-_DRIFT_SIGMAS = 5.0
-_DRIFT_K_PER_H = 0.5
 
 
 @dataclass(frozen=True)
@@ -111,8 +110,8 @@ def judged(
         methods = compare(driven.record, procedure, found)
         said += words(found, procedure.precision)
         said += _too_short(found, driven.record, procedure)
-        said += _drift(driven.record, procedure)
-        said += _misfit(found, driven.record)
+        said += drift(driven.record)
+        said += misfit(found, driven.record)
     except ValueError as error:
         said.append(str(error))
     return StepTest(
@@ -139,38 +138,6 @@ def _too_short(found: Told, record: HeatRecord, procedure: Procedure) -> list[st
         return []
     least = f"{procedure.shortest_small_ms / 60_000.0:g} min that are the least"
     return [f"the small duty lasted {lasted_s / 60.0:.4g} of the {least}. Allow more time."]
-
-
-def _drift(record: HeatRecord, procedure: Procedure) -> list[str]:
-    """A start that still moved."""
-    rows = (record.time_s <= procedure.settle_ms / 1000.0) & np.isfinite(record.temperature)
-    if rows.sum() < 10:
-        return []
-    time_s, reading = record.time_s[rows], record.temperature[rows]
-    (slope, _), covariance = np.polyfit(time_s, reading, 1, cov="unscaled")
-    left = reading - np.polyval(np.polyfit(time_s, reading, 1), time_s)
-    sigma = float(np.sqrt(covariance[0, 0]) * max(left.std(), 1e-4))
-    per_hour = float(slope * 3600.0)
-    if abs(slope) < _DRIFT_SIGMAS * sigma or abs(per_hour) < _DRIFT_K_PER_H:
-        return []
-    return [
-        f"the reading drifted by {per_hour:+.2g} K/h before the heat came; the figures take it as standing. "
-        "Let it settle longer, or start at the temperature of the room."
-    ]
-
-
-def _misfit(found: Told, record: HeatRecord) -> list[str]:
-    """A process that first order with dead time describes badly."""
-    span = float(np.nanmax(record.temperature) - np.nanmin(record.temperature))
-    seen = np.isfinite(record.temperature)
-    left = (record.temperature - found.fit.predicted)[seen]
-    rows = max(1, len(left) // 200)
-    slow = left[: len(left) // rows * rows].reshape(-1, rows).mean(axis=1)
-    off = float(np.abs(slow).max())
-    if not off > 0.03 * span:
-        return []
-    kind = "first order with dead time" if found.first_order else "an integrating process with dead time"
-    return [f"{kind} describes this record within {off:.2g} K only, of a rise of {span:.3g} K."]
 
 
 def first_order_of(test: StepTest) -> FirstOrder | None:
