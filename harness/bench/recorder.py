@@ -7,6 +7,7 @@ monitors, to the digest and to the logbook's writer, so that memory stays bounde
 
 from __future__ import annotations
 
+import sys
 from array import array
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from numpy.typing import NDArray
 from harness.bench.unbroken import unbroken
 
 NAN = float("nan")
-FIGURES = (-1.7e308, 1.7e308)
+FIGURES = (-sys.float_info.max, sys.float_info.max)
 TEMPERATURES = (-273.15, 10_000.0)
 """Beyond these no signal of a plant tells of anything; all that is no number lies beyond them."""
 CHUNK_ROWS = 1024

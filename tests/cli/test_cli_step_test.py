@@ -41,8 +41,9 @@ def test_a_test_cut_short_is_3_and_says_what_can_be_told(capsys: pytest.CaptureF
     assert "at least" in said
 
 
-def test_a_limit_below_the_start_ends_the_test(capsys: pytest.CaptureFixture[str]) -> None:
-    assert main(["step-test", "electric-kettle", "--limit", "10 degC"]) == 3
+@pytest.mark.parametrize("kind", [[], ["--relay"]])
+def test_a_limit_below_the_start_ends_the_test(kind: list[str], capsys: pytest.CaptureFixture[str]) -> None:
+    assert main(["step-test", "electric-kettle", *kind, "--limit", "10 degC"]) == 3
     said = " ".join(capsys.readouterr().out.split())
     assert re.search(r"the probe read (19\.9|20)\S* degC; 10 are the limit of the test", said)
     assert "what the fit says" not in said

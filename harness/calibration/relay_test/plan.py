@@ -9,6 +9,7 @@ import numpy as np
 
 from harness.calibration.record import HeatRecord
 from harness.calibration.relay_test.cycle import RelayCycle
+from harness.calibration.step_test.ceiling import Ceiling
 
 _SMOOTH = 0.1
 """Readings are averaged over this share of the shorter part of a cycle before the extremes are taken."""
@@ -42,7 +43,7 @@ class RelayPlan:
         self._test = test
         self._settled: list[float] = []
         self._on = False
-        self._too_hot = False
+        self._ceiling = Ceiling(test.limit)
         self._switches_ms: list[tuple[int, bool]] = []
         self.set_point = float("nan")
 
@@ -54,13 +55,13 @@ class RelayPlan:
             return False
         if np.isnan(self.set_point):
             self.set_point = float(np.mean(self._settled or [reading])) + self._test.rise
-        self._too_hot = self._too_hot or reading >= self._test.limit
+        self._ceiling.look(reading)
         wanted = self._on
         if reading <= self.set_point - self._test.hysteresis:
             wanted = True
         elif not reading < self.set_point + self._test.hysteresis:  # too hot, or no reading
             wanted = False
-        wanted = wanted and not self._too_hot
+        wanted = wanted and not self._ceiling.passed
         if wanted != self._on:
             self._on = wanted
             self._switches_ms.append((t_ms, wanted))
@@ -72,18 +73,18 @@ class RelayPlan:
 
     def wants_look(self, t_ms: int) -> bool:
         """Once there is an answer."""
-        return self._too_hot or self.complete
+        return self._ceiling.passed or self.complete
 
     def over(self, record: HeatRecord) -> str | None:
         """Why the test may end now."""
-        if self._too_hot:
-            return f"the probe reads {self._test.limit:g} degC, the limit of the test"
+        if self._ceiling.passed:
+            return self._ceiling.told()
         return f"{self._test.cycles} cycles after the first are over" if self.complete else None
 
     @property
     def complete(self) -> bool:
         """Whether all cycles were seen."""
-        return not self._too_hot and len(self._offs()) > self._test.cycles + 1
+        return not self._ceiling.passed and len(self._offs()) > self._test.cycles + 1
 
     def _offs(self) -> list[int]:
         return [t_ms for t_ms, on in self._switches_ms if not on]

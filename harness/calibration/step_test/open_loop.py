@@ -5,6 +5,7 @@ from __future__ import annotations
 from harness.calibration.identify.least_squares import Fit, UntellableError
 from harness.calibration.identify.told import told
 from harness.calibration.record import HeatRecord
+from harness.calibration.step_test.ceiling import Ceiling
 from harness.calibration.step_test.procedure import Procedure
 
 LOOK_MS = 600_000
@@ -21,15 +22,14 @@ class OpenLoop:
 
     def __init__(self, procedure: Procedure) -> None:
         self._procedure = procedure
-        self._too_hot, self._hot_reading = False, 0.0
+        self._ceiling = Ceiling(procedure.limit)
         self._last: Fit | None = None
         self.told = False
 
     def turn(self, t_ms: int, reading: float) -> bool:
         """Whether heat is wanted from `t_ms` on."""
-        if not self._too_hot and reading >= self._procedure.limit:
-            self._too_hot, self._hot_reading = True, reading
-        return not self._too_hot and self._procedure.wants_heat(t_ms)
+        self._ceiling.look(reading)
+        return not self._ceiling.passed and self._procedure.wants_heat(t_ms)
 
     def next_change_ms(self, t_ms: int) -> int:
         """The next edge of a phase or a pulse."""
@@ -38,13 +38,12 @@ class OpenLoop:
     def wants_look(self, t_ms: int) -> bool:
         """Every ten minutes once the small duty was long enough, and at once where it is too hot."""
         since = t_ms - self._procedure.small_from_ms - self._procedure.shortest_small_ms
-        return self._too_hot or (since >= 0 and since % LOOK_MS < self._procedure.every_ms)
+        return self._ceiling.passed or (since >= 0 and since % LOOK_MS < self._procedure.every_ms)
 
     def over(self, record: HeatRecord) -> str | None:
         """Why the test may end now."""
-        if self._too_hot:
-            limit = f"{self._procedure.limit:g} are the limit of the test"
-            return f"the probe read {self._hot_reading:.4g} degC; {limit}"
+        if self._ceiling.passed:
+            return self._ceiling.told()
         try:
             found = told(record, self._last)
         except UntellableError:
